@@ -1,0 +1,1 @@
+"""Data that the package ships; read through ``setupassist.resource_files`` only."""

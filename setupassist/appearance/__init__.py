@@ -1,0 +1,1 @@
+"""The art on the garment, as pictures."""

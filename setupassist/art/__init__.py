@@ -1,0 +1,1 @@
+"""Reading plates: image folders, multi-ink TIFF and multi-page TIFF, in bands of rows."""

@@ -1,0 +1,48 @@
+"""A plate and a set of plates: names, sizes, resolution, and rows of ink read in bands."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+Rows = npt.NDArray[np.uint8]
+
+
+@dataclass(frozen=True)
+class Plate:
+    """One separated plate: shape and resolution of one ink.
+
+    ``dpi`` is None where neither the file nor the person told it. ``colour`` is ``#rrggbb`` where the file
+    tells one. ``two_level`` is what the file's depth says; a grey file may hold two levels all the same.
+    """
+
+    name: str
+    file: str
+    rows: int
+    columns: int
+    dpi: float | None
+    two_level: bool
+    colour: str | None = None
+
+
+@dataclass(frozen=True)
+class PlateSet:
+    """Plates that belong together, read side by side.
+
+    ``read`` yields, from the top, one tuple a band with one uint8 array (band rows, columns) for each plate in
+    the order of ``plates``: 0 is no ink, 255 is full ink. All plates of one call have the same band height.
+    Notes are plain sentences on what was left out or taken for granted (an alpha sample, an unnamed ink).
+    """
+
+    source: str
+    plates: tuple[Plate, ...]
+    read: Callable[[int], Iterator[tuple[Rows, ...]]] = field(repr=False)
+    notes: tuple[str, ...] = ()
+
+    @property
+    def dpi(self) -> float | None:
+        """Resolution of the first plate that has one."""
+        return next((plate.dpi for plate in self.plates if plate.dpi is not None), None)

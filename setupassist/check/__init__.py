@@ -1,0 +1,1 @@
+"""Findings put together from all that is known."""

@@ -1,0 +1,169 @@
+"""The job document: one order of one design, as the shop hands it to the press."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Discriminator, Field, Tag, model_validator
+
+from setupassist.documents.base import MOST_COUNT, Colour, Document, InkName, Name, StationKey
+from setupassist.documents.plan import Slot
+from setupassist.documents.press import Press
+from setupassist.documents.terms import BleedTest, Fibre, InkSystem, Role, StrategyName
+
+JOB_FORMAT = "setupassist-job/1"
+MOST_PLATES = 64
+
+Pieces = Annotated[int, Field(ge=0, le=MOST_COUNT)]
+Pair = tuple[InkName, InkName]
+Pairs = Annotated[tuple[Pair, ...], Field(max_length=4096)]
+Station = Annotated[int, Field(ge=1)]
+
+
+class JobPlate(Document):
+    """One plate of the job and what the person says of it."""
+
+    file: str
+    ink: InkName | None = None
+    role: Role | None = None
+    colour: Colour | None = None
+    ink_system: InkSystem | None = None
+    prints: Annotated[int, Field(ge=1, le=2)] | None = None
+
+
+class InkNote(Document):
+    """What the person says of an ink that a path, not a list, brought in."""
+
+    role: Role | None = None
+    colour: Colour | None = None
+    ink_system: InkSystem | None = None
+    prints: Annotated[int, Field(ge=1, le=2)] | None = None
+
+
+class Garment(Document):
+    """One garment group of the order."""
+
+    name: Name = "garment"
+    colour: Colour = "#ffffff"
+    fibre: Fibre = Fibre.COTTON
+    polyester_share: Annotated[float, Field(ge=0, le=1)] | None = None
+    fabric: str = "jersey"
+    bleed_test: BleedTest = BleedTest.NOT_DONE
+    grams_per_m2: Annotated[float, Field(gt=0, le=2000)] | None = None
+    pieces: Pieces | None = None
+
+
+class Override(Document):
+    """Values of one screen that the person has overruled."""
+
+    mesh_per_inch: Annotated[float, Field(gt=0, le=1000)] | None = None
+    thread_um: Annotated[float, Field(gt=0, le=1000)] | None = None
+    strokes: Annotated[int, Field(ge=1, le=9)] | None = None
+    squeegee_shore: str | Annotated[int, Field(ge=1, le=100)] | None = None
+    squeegee_width_mm: Annotated[float, Field(gt=0, le=2000)] | None = None
+    squeegee_angle_deg: Annotated[float, Field(ge=0, le=90)] | None = None
+    stroke_length_mm: Annotated[float, Field(gt=0, le=2000)] | None = None
+    off_contact_mm: Annotated[float, Field(ge=0, le=50)] | None = None
+    stencil_um: Annotated[float, Field(ge=0, le=2000)] | None = None
+    tension_n_per_cm: Annotated[float, Field(gt=0, le=100)] | None = None
+
+
+class Source(Document):
+    """How the plates are read."""
+
+    page: Annotated[int, Field(ge=1)] | None = None
+    dpi: Annotated[float, Field(gt=0, le=20_000)] | None = None
+    light_is_ink: bool = False
+
+
+class SheetChoice(Document):
+    """How the sheet is printed; None leaves it to the shop book."""
+
+    language: str | None = None
+    paper: Literal["a4", "letter"] | None = None
+    units: Literal["inch", "metric"] | None = None
+
+
+def _path_or_list(value: object) -> str:
+    return "path" if isinstance(value, str) else "list"
+
+
+def _name_or_press(value: object) -> str:
+    return "name" if isinstance(value, str) else "written-out"
+
+
+class Job(Document):
+    """One order of one design; all but ``format``, ``plates`` and ``press`` has a default or is asked for."""
+
+    format: Literal["setupassist-job/1"]
+    title: str = "Untitled job"
+    location: str = "front"
+    placement: str = ""
+    pieces: Pieces | None = None
+    sizes: dict[str, Pieces] = {}
+    plates: Annotated[
+        Annotated[str, Tag("path")]
+        | Annotated[tuple[JobPlate, ...], Field(min_length=1, max_length=MOST_PLATES), Tag("list")],
+        Discriminator(_path_or_list),
+    ]
+    inks: dict[str, InkNote] = {}
+    garment: Garment | None = None
+    garments: Annotated[tuple[Garment, ...], Field(max_length=50)] = ()
+    ink_system: InkSystem | None = None
+    press: Annotated[
+        Annotated[Name, Tag("name")] | Annotated[Press, Tag("written-out")], Discriminator(_name_or_press)
+    ]
+    answers: dict[str, str] = {}
+    on_top: Pairs = ()
+    order: Pairs = ()
+    flash_between: Pairs = ()
+    no_flash_between: Pairs = ()
+    pins: dict[InkName, Station] = {}
+    flash_pins: tuple[Station, ...] = ()
+    keep_empty: tuple[Station, ...] = ()
+    on_press_now: dict[StationKey, str] = {}
+    strategy: StrategyName = StrategyName.LEANEST
+    arrangement: tuple[Slot, ...] | None = None
+    kept_plan: tuple[Slot, ...] | None = None
+    source: Source = Source()
+    overrides: dict[InkName, Override] = {}
+    flash_seconds: dict[StationKey, Annotated[float, Field(gt=0, le=120)]] = {}
+    sheet: SheetChoice = SheetChoice()
+    tests: Annotated[int, Field(ge=0, le=10_000)] | None = None
+    spoilage: Annotated[float, Field(ge=0, le=1)] | None = None
+    spares: Annotated[int, Field(ge=0, le=MOST_COUNT)] | None = None
+    crew_seconds: Annotated[float, Field(ge=0, le=3600)] | None = None
+
+    @model_validator(mode="after")
+    def _adds_up(self) -> Job:
+        if self.garment is not None and self.garments:
+            raise ValueError("'garment' and 'garments' are both given; keep one")
+        if len({g.name for g in self.garments}) != len(self.garments):
+            raise ValueError("two garment groups have the same name; give each its own")
+        groups = [g.pieces for g in self.groups]
+        if self.pieces is not None and self.garments and all(p is not None for p in groups):
+            total = sum(p for p in groups if p is not None)
+            if total != self.pieces:
+                raise ValueError(f"'garments' add up to {total} pieces, but 'pieces' is {self.pieces}")
+        if self.sizes and self.total_pieces is not None and sum(self.sizes.values()) != self.total_pieces:
+            raise ValueError(
+                f"'sizes' add up to {sum(self.sizes.values())}, but the order has {self.total_pieces} pieces"
+            )
+        return self
+
+    @property
+    def groups(self) -> tuple[Garment, ...]:
+        """The garment groups of the order; at least one."""
+        if self.garments:
+            return self.garments
+        return (self.garment if self.garment is not None else Garment(),)
+
+    @property
+    def total_pieces(self) -> int | None:
+        """Pieces of the whole order, None where nothing tells them."""
+        if self.pieces is not None:
+            return self.pieces
+        given = [g.pieces for g in self.groups if g.pieces is not None]
+        if given:
+            return sum(given)
+        return sum(self.sizes.values()) if self.sizes else None

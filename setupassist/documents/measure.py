@@ -1,0 +1,128 @@
+"""The measure document: what the plates show."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from setupassist.documents.base import Document, InkName, Name
+from setupassist.documents.terms import InkSystem, Kind, Role, Severity
+
+MOST_PLATES = 64
+
+Area = Annotated[float, Field(ge=0, le=1e7)]
+Length = Annotated[float, Field(ge=0, le=1e7)]
+Lab = tuple[
+    Annotated[float, Field(ge=0, le=100)],
+    Annotated[float, Field(ge=-200, le=200)],
+    Annotated[float, Field(ge=-200, le=200)],
+]
+Point = tuple[float, float]
+
+
+class Halftone(Document):
+    """Ruling and angle of the dot lattice; the angle is counter-clockwise from the horizontal, in [0, 90)."""
+
+    lines_per_inch: Annotated[float, Field(gt=0, le=1000)]
+    angle_deg: Annotated[float, Field(ge=0, lt=90)]
+
+
+class PlateMeasure(Document):
+    """What one plate shows; ``lab`` is under D65 and the 2° observer."""
+
+    name: InkName
+    kind: Kind = Kind.SOLID
+    role: Role = Role.COLOUR
+    lab: Lab | None = None
+    ink_area_cm2: Area
+    coverage: Annotated[float, Field(ge=0, le=1)] | None = None
+    halftone: Halftone | None = None
+    finest_line_mm: Length | None = None
+    finest_gap_mm: Length | None = None
+    specks: Annotated[int, Field(ge=0)] | None = None
+    register_offset_mm: Point | None = None
+    ink_box_mm: tuple[float, float, float, float] | None = None
+    ink_system: InkSystem | None = None
+    prints: Annotated[int, Field(ge=1, le=2)] = 1
+
+
+class Contact(Document):
+    """Where two plates meet."""
+
+    plates: tuple[Name, Name]
+    overlap_cm2: Area = 0.0
+    shared_edge_cm: Length = 0.0
+
+
+class Choke(Document):
+    """How far a base is drawn in under the inks it carries."""
+
+    base: Name
+    median_mm: float | None
+    p5_mm: float | None
+    peek_out_mm2: Area = 0.0
+
+
+class Finding(Document):
+    """One thing to know before film is made."""
+
+    code: str
+    severity: Severity
+    plates: tuple[str, ...] = ()
+    text: str
+    measured: float | None = None
+    limit: float | None = None
+    places_mm: tuple[Point, ...] = ()
+
+
+class Art(Document):
+    """The set as a whole; x runs right and y down from the upper left corner."""
+
+    source: str = ""
+    width_mm: Annotated[float, Field(ge=0, le=100_000)] = 0.0
+    height_mm: Annotated[float, Field(ge=0, le=100_000)] = 0.0
+    pixels_per_cm: Annotated[float, Field(gt=0)] | None = None
+    art_box_mm: tuple[float, float, float, float] | None = None
+
+
+class Measure(Document):
+    """What ``measure --json`` prints, and what planning works from."""
+
+    art: Art = Art()
+    plates: Annotated[tuple[PlateMeasure, ...], Field(max_length=MOST_PLATES)]
+    contacts: tuple[Contact, ...] = ()
+    chokes: tuple[Choke, ...] = ()
+    findings: tuple[Finding, ...] = ()
+
+    @model_validator(mode="after")
+    def _names_agree(self) -> Measure:
+        names = [plate.name for plate in self.plates]
+        if not names:
+            raise ValueError("'plates' is empty; a set needs at least one plate")
+        for name in names:
+            if names.count(name) > 1:
+                raise ValueError(f"two plates are called '{name}'; give each its own name")
+        known = set(names)
+        for contact in self.contacts:
+            for name in contact.plates:
+                if name not in known:
+                    raise ValueError(f"'contacts' names '{name}', which is no plate of the set")
+            if contact.plates[0] == contact.plates[1]:
+                raise ValueError(f"'contacts' pairs '{contact.plates[0]}' with itself")
+        return self
+
+    def overlap_cm2(self, one: str, two: str) -> float:
+        """Overlap of two plates by name, 0 where they do not meet."""
+        return self._contacts.get(frozenset((one, two)), 0.0)
+
+    def plate(self, name: str) -> PlateMeasure:
+        """The plate of that name; KeyError where there is none."""
+        for plate in self.plates:
+            if plate.name == name:
+                return plate
+        raise KeyError(name)
+
+    @property
+    def _contacts(self) -> dict[frozenset[str], float]:
+        return {frozenset(contact.plates): contact.overlap_cm2 for contact in self.contacts}

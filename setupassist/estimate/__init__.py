@@ -1,0 +1,1 @@
+"""Strokes, ink, pace, running time, dryer."""

@@ -1,0 +1,1 @@
+"""Which slot each screen and flash takes."""

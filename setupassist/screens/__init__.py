@@ -1,0 +1,1 @@
+"""Mesh, squeegee, strokes, off-contact and stencil for every screen."""

@@ -1,0 +1,1 @@
+"""Which screens and flashes the garment needs: the questions and their suggested answers."""

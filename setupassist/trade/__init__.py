@@ -1,0 +1,1 @@
+"""Knowledge as data with sources: mesh geometry, inks, fabrics, order, decisions, cautions."""
