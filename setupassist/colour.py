@@ -88,7 +88,7 @@ def ciede2000(one: Floats, two: Floats) -> Floats:
     """CIEDE2000 difference of Lab arrays (..., 3), broadcast; shape (...)."""
     from skimage.color import deltaE_ciede2000
 
-    return np.asarray(deltaE_ciede2000(one, two), dtype=np.float64)
+    return np.asarray(deltaE_ciede2000(one, two), dtype=np.float64)  # type: ignore[no-untyped-call]
 
 
 def colour_from_name(name: str) -> str | None:
@@ -119,7 +119,4 @@ def _css_names() -> dict[str, str]:
 
 @cache
 def _trade_words() -> dict[str, str]:
-    return {
-        str(name): str(entry["colour"])
-        for name, entry in read_toml("trade/colour_words.toml")["words"].items()
-    }
+    return {str(name): str(entry["colour"]) for name, entry in read_toml("trade/colour_words.toml")["words"].items()}

@@ -65,9 +65,7 @@ def read_document(model: type[D], data: Any, where: str) -> D:
     try:
         text = json.dumps(data, allow_nan=False)
     except (TypeError, ValueError, RecursionError) as error:
-        raise InputFault(
-            where, "holds a value that a document cannot hold", "use text, numbers and lists"
-        ) from error
+        raise InputFault(where, "holds a value that a document cannot hold", "use text, numbers and lists") from error
     try:
         return model.model_validate_json(text)
     except ValidationError as error:
@@ -116,11 +114,7 @@ def _plain(detail: Any) -> str:
     }.get(kind)  # fmt: skip
     if kind in ("too_short", "too_long"):
         most = context.get("max_length")
-        return (
-            f"has more than {most} entries; split it"
-            if kind == "too_long"
-            else "has too few entries; add one"
-        )
+        return f"has more than {most} entries; split it" if kind == "too_long" else "has too few entries; add one"
     if wanted is None and kind in ("enum", "literal_error"):
         wanted = f"must be one of {context.get('expected')}"
     if wanted is None and kind.endswith(("than", "equal")):

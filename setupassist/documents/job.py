@@ -110,9 +110,7 @@ class Job(Document):
     garment: Garment | None = None
     garments: Annotated[tuple[Garment, ...], Field(max_length=50)] = ()
     ink_system: InkSystem | None = None
-    press: Annotated[
-        Annotated[Name, Tag("name")] | Annotated[Press, Tag("written-out")], Discriminator(_name_or_press)
-    ]
+    press: Annotated[Annotated[Name, Tag("name")] | Annotated[Press, Tag("written-out")], Discriminator(_name_or_press)]
     answers: dict[str, str] = {}
     on_top: Pairs = ()
     order: Pairs = ()

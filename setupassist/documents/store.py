@@ -42,9 +42,7 @@ def parse_shop(text: str, where: str) -> Shop:
     try:
         data = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise InputFault(
-            where, f"is not valid TOML ({error})", "mend that line or export the book again"
-        ) from None
+        raise InputFault(where, f"is not valid TOML ({error})", "mend that line or export the book again") from None
     return read_document(Shop, data, where)
 
 
@@ -64,9 +62,7 @@ def current_shop(path: Path | None = None) -> Shop:
 def inside(folder: Path, relative: str, where: str) -> Path:
     """``relative`` under ``folder``; InputFault where it leaves the folder, links followed."""
     if "\0" in relative or not relative.strip():
-        raise InputFault(
-            where, "a file name is empty or holds a null character", "name a file in the job's folder"
-        )
+        raise InputFault(where, "a file name is empty or holds a null character", "name a file in the job's folder")
     root = folder.resolve()
     target = Path(relative)
     full = (root / target).resolve() if not target.is_absolute() else target.resolve()
@@ -107,9 +103,7 @@ def _text(path: Path) -> str:
         if not path.is_file():
             raise InputFault(str(path), "there is no such file", "check the name")
         if path.stat().st_size > MOST_DOCUMENT_BYTES:
-            raise InputFault(
-                path.name, f"is larger than {MOST_DOCUMENT_BYTES // 1024 // 1024} MB", "is it a document?"
-            )
+            raise InputFault(path.name, f"is larger than {MOST_DOCUMENT_BYTES // 1024 // 1024} MB", "is it a document?")
         return path.read_bytes().decode("utf-8")
     except UnicodeDecodeError:
         raise InputFault(path.name, "is not a text file in UTF-8", "name a document") from None
@@ -133,10 +127,6 @@ def _json(path: Path) -> Any:
     try:
         return json.loads(_text(path), parse_constant=constant, object_pairs_hook=pairs)
     except json.JSONDecodeError as error:
-        raise InputFault(
-            path.name, f"is not valid JSON (line {error.lineno}: {error.msg})", "mend that line"
-        ) from None
+        raise InputFault(path.name, f"is not valid JSON (line {error.lineno}: {error.msg})", "mend that line") from None
     except (RecursionError, ValueError):
-        raise InputFault(
-            path.name, "is nested too deeply or holds a number too long to read", "simplify it"
-        ) from None
+        raise InputFault(path.name, "is nested too deeply or holds a number too long to read", "simplify it") from None

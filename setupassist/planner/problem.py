@@ -1,0 +1,44 @@
+"""What the planner is asked, free of files and pixels: a press, inks, limits, harm and wishes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from setupassist.documents.plan import Limits
+from setupassist.documents.press import Press
+from setupassist.documents.terms import StrategyName
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One planning question.
+
+    ``harm`` is (N, N) in whole tenths of cm²·ΔE, rows printed before columns, in the order of ``inks``.
+    ``prints`` is 2 for an ink that is printed, flashed and printed again (1 where it is not named): by one screen
+    in two laps or by two screens, the second called ``NAME 2``. ``limits.order`` is transitively closed.
+    ``pins`` name an ink (or ``NAME 2``) and its station; ``flash_pins`` stations where a flash unit must stand.
+    ``on_press_now`` is what stands at a station: an ink's name, ``flash`` or anything else.
+    """
+
+    press: Press
+    inks: tuple[str, ...]
+    limits: Limits
+    harm: tuple[tuple[int, ...], ...]
+    standard_order: tuple[str, ...]
+    strategy: StrategyName = StrategyName.LEANEST
+    prints: dict[str, int] = field(default_factory=dict)
+    pins: dict[str, int] = field(default_factory=dict)
+    flash_pins: tuple[int, ...] = ()
+    keep_empty: tuple[int, ...] = ()
+    on_press_now: dict[int, str] = field(default_factory=dict)
+    slack_share: float = 0.15
+    slack_tenths: int = 50
+
+
+@dataclass(frozen=True, order=True)
+class Standing:
+    """A print of a screen (``ink`` named as its screen: NAME or ``NAME 2``) or, with ``ink`` None, a flash action."""
+
+    lap: int
+    station: int
+    ink: str | None = None
