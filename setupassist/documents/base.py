@@ -152,7 +152,7 @@ def _place(model: Any, loc: Iterable[str | int]) -> tuple[list[str | int], Any]:
     return parts, owner
 
 
-_TAGS = frozenset({"[key]", "name", "path", "list", "written-out", "function-after", "one", "many"})
+_TAGS = frozenset({"[key]", "name", "path", "list", "figures", "written-out", "function-after", "one", "many"})
 
 
 def _open(annotation: Any) -> list[Any]:

@@ -7,12 +7,10 @@ from typing import Annotated, Literal
 from pydantic import Discriminator, Field, Tag, model_validator
 
 from setupassist.documents.base import MOST_COUNT, Colour, Document, InkName, Name, StationKey
+from setupassist.documents.measure import MOST_PLATES, Measure
 from setupassist.documents.plan import Slot
 from setupassist.documents.press import Press
 from setupassist.documents.terms import BleedTest, Fibre, InkSystem, Role, StrategyName
-
-JOB_FORMAT = "setupassist-job/1"
-MOST_PLATES = 64
 
 Pieces = Annotated[int, Field(ge=0, le=MOST_COUNT)]
 Pair = tuple[InkName, InkName]
@@ -85,6 +83,8 @@ class SheetChoice(Document):
 
 
 def _path_or_list(value: object) -> str:
+    if isinstance(value, dict | Measure):
+        return "figures"
     return "path" if isinstance(value, str) else "list"
 
 
@@ -93,7 +93,10 @@ def _name_or_press(value: object) -> str:
 
 
 class Job(Document):
-    """One order of one design; all but ``format``, ``plates`` and ``press`` has a default or is asked for."""
+    """One order of one design; all but ``format``, ``plates`` and ``press`` has a default or is asked for.
+
+    ``plates`` is a path (a folder, a TIFF, a measure document), a list of plates, or a measure document written out.
+    """
 
     format: Literal["setupassist-job/1"]
     title: str = "Untitled job"
@@ -103,6 +106,7 @@ class Job(Document):
     sizes: dict[str, Pieces] = {}
     plates: Annotated[
         Annotated[str, Tag("path")]
+        | Annotated[Measure, Tag("figures")]
         | Annotated[tuple[JobPlate, ...], Field(min_length=1, max_length=MOST_PLATES), Tag("list")],
         Discriminator(_path_or_list),
     ]

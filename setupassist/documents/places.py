@@ -22,6 +22,6 @@ def state_folder() -> Path:
     return Path(home) / "state" if home else Path(platformdirs.user_state_path(APP))
 
 
-def shop_book() -> Path:
+def shop_book_path() -> Path:
     """The user's own shop book, whether it is there or not."""
     return config_folder() / "shop.toml"

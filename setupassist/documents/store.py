@@ -13,7 +13,7 @@ from typing import Any
 from setupassist.documents.base import read_document
 from setupassist.documents.job import Job
 from setupassist.documents.measure import Measure
-from setupassist.documents.places import shop_book
+from setupassist.documents.places import shop_book_path
 from setupassist.documents.shop import Shop
 from setupassist.errors import InputFault, MachineFault
 from setupassist.resource_files import read_text
@@ -55,7 +55,7 @@ def current_shop(path: Path | None = None) -> Shop:
     """The shop book named, else the user's own, else the example."""
     if path is not None:
         return read_shop(path)
-    own = shop_book()
+    own = shop_book_path()
     return read_shop(own) if own.exists() else example_shop()
 
 

@@ -1,0 +1,260 @@
+"""The command: one small function a verb, over the same functions as every other face.
+
+Nothing heavy is imported up here, so that ``setupassist --help`` answers at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING, NoReturn
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from setupassist.documents.base import Document
+    from setupassist.documents.shop import Shop
+
+DESCRIPTION = "Turns separated artwork into a press-ready plan for a textile screen-printing carousel."
+DOCUMENTS = ("job", "shop", "measure", "plan")
+
+EXIT_DONE = 0
+EXIT_INPUT = 2
+EXIT_BUG = 70
+EXIT_CANCELLED = 130
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser that says what is wrong in one sentence."""
+
+    def error(self, message: str) -> NoReturn:
+        from setupassist.errors import one_line
+
+        self.exit(EXIT_INPUT, f"{self.prog}: {one_line(message)}; '{self.prog} --help' lists what can be said\n")
+
+
+def _parser() -> _Parser:
+    parser = _Parser(prog="setupassist", description=DESCRIPTION)
+    parser.add_argument("--version", action="store_true", help="print the version")
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB", title="verbs")
+
+    def verb(name: str, text: str, *, reads: bool = True) -> argparse.ArgumentParser:
+        made = verbs.add_parser(name, help=text, description=text[:1].upper() + text[1:] + ".")
+        if reads:
+            made.add_argument("--json", action="store_true", help="print the document instead of tables")
+        if name != "schema":
+            made.add_argument("--shop", metavar="FILE", help="use this shop book (TOML) instead of your own")
+        return made
+
+    measure = verb("measure", "what the plates show: ink, kind, dots, contacts")
+    measure.add_argument("plates", metavar="PLATES", help="folder of plates, a multi-ink or multi-page TIFF, or a job")
+    measure.add_argument("--dpi", type=float, metavar="N", help="resolution where the file does not tell it")
+    measure.add_argument("--light-is-ink", action="store_true", help="light is ink in grey and two-level images")
+    measure.add_argument("--base", metavar="NAME", help="the plate that is the base, where its name does not tell")
+
+    plan = verb("plan", "which station every screen and flash takes, and why")
+    plan.add_argument("job", metavar="JOB", help="job.json, or the folder it lies in")
+    plan.add_argument("--strategy", choices=("leanest", "cleanest", "quickest-changeover"), help="overrules the job's")
+    plan.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help="how long to look (30)")
+
+    sheet = verb("sheet", "print the setup sheet as a PDF", reads=False)
+    sheet.add_argument("job", metavar="JOB", help="job.json, or the folder it lies in")
+    sheet.add_argument("-o", "--output", required=True, metavar="FILE", help="the PDF to write")
+    sheet.add_argument("--paper", choices=("a4", "letter"), help="overrules the job's and the shop's paper")
+    sheet.add_argument("--units", choices=("inch", "metric"), help="overrules the job's and the shop's units")
+    sheet.add_argument("--date", metavar="TEXT", help="the date printed on the sheet (today)")
+    sheet.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help="how long to look (30)")
+
+    shop = verb("shop", "the shop book: presses, screens, inks, flash units, dryers, policies")
+    shop.add_argument("action", nargs="?", default="show", choices=("show", "edit", "import"), help="show if left out")
+    shop.add_argument("file", nargs="?", metavar="FILE", help="the book to import")
+
+    schema = verb("schema", "print the JSON Schema of a document", reads=False)
+    schema.add_argument("document", choices=DOCUMENTS)
+    return parser
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Runs the command; the exit code. Faults go to stderr in plain words."""
+    parser = _parser()
+    given = sys.argv[1:] if arguments is None else arguments
+    try:
+        options = parser.parse_args(given)
+    except SystemExit as stop:
+        return int(stop.code or 0)
+    if options.version:
+        from setupassist import __version__
+
+        print(__version__)
+        return EXIT_DONE
+    if options.verb is None:
+        parser.print_help()
+        return EXIT_DONE
+    return _guarded(options)
+
+
+def _guarded(options: argparse.Namespace) -> int:
+    from setupassist.errors import SetupAssistError
+
+    try:
+        code = VERBS[options.verb](options)
+        sys.stdout.flush()
+        return code
+    except SetupAssistError as error:
+        for sentence in error.sentences():
+            _say(sentence)
+        return error.exit_code
+    except KeyboardInterrupt:
+        _say("stopped; nothing was left half written")
+        return EXIT_CANCELLED
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return EXIT_DONE
+    except MemoryError:
+        _say("the machine ran out of memory; close other programs or use smaller plates")
+        return EXIT_INPUT
+    except Exception:
+        import traceback
+
+        traceback.print_exc()
+        _say("this is a fault of Setup Assist, not of your files; please report the lines above")
+        return EXIT_BUG
+
+
+def entry() -> NoReturn:
+    """The console script."""
+    sys.exit(main())
+
+
+def _say(sentence: str) -> None:
+    print(f"setupassist: {sentence}", file=sys.stderr)
+
+
+def _path(text: str) -> Path:
+    from pathlib import Path
+
+    from setupassist.errors import InputFault
+
+    if "\0" in text or not text:
+        raise InputFault("", "a file name is empty or holds a null character", "name a file")
+    return Path(text)
+
+
+def _shop(options: argparse.Namespace) -> Shop:
+    from setupassist.documents.store import current_shop
+
+    return current_shop(_path(options.shop) if options.shop else None)
+
+
+def _print_document(document: Document) -> None:
+    print(document.model_dump_json(indent=2, by_alias=True))
+
+
+def _time_limit(options: argparse.Namespace) -> float:
+    from setupassist.errors import InputFault
+
+    seconds = float(options.time_limit)
+    if not 0 < seconds <= 86_400:
+        raise InputFault("--time-limit", f"must be above 0 and at most 86400 seconds, not {seconds:g}")
+    return seconds
+
+
+def _measure(options: argparse.Namespace) -> int:
+    from setupassist import pipeline, terminal
+
+    shop = _shop(options)
+    with terminal.progress("measuring the plates") as progress:
+        measure = pipeline.measure_path(
+            _path(options.plates),
+            shop=shop,
+            dpi=options.dpi,
+            light_is_ink=options.light_is_ink,
+            base=options.base,
+            progress=progress,
+        )
+    if options.json:
+        _print_document(measure)
+    else:
+        print(terminal.measure_tables(measure, metric=shop.policies.units == "metric"))
+    return EXIT_DONE
+
+
+def _plan(options: argparse.Namespace) -> int:
+    from setupassist import pipeline, terminal
+    from setupassist.errors import NoPlan
+
+    shop = _shop(options)
+    work = pipeline.open_job(_path(options.job), shop=shop)
+    if options.strategy:
+        work = work.with_strategy(options.strategy)
+    with terminal.progress("measuring the plates") as progress:
+        measured = pipeline.measure_job(work, progress=progress)
+    with terminal.progress("planning"):
+        planned = pipeline.make_plan(work, measured, time_limit_seconds=_time_limit(options))
+    if options.json:
+        _print_document(planned.plan)
+    else:
+        print(terminal.plan_tables(planned.plan, metric=work.units == "metric"))
+    return EXIT_DONE if planned.plan.feasible else NoPlan.exit_code
+
+
+def _sheet(options: argparse.Namespace) -> int:
+    import datetime
+
+    from setupassist import pipeline, terminal
+    from setupassist.documents.store import write_atomically
+
+    output = _path(options.output)
+    work = pipeline.open_job(_path(options.job), shop=_shop(options))
+    with terminal.progress("measuring the plates") as progress:
+        measured = pipeline.measure_job(work, progress=progress)
+    with terminal.progress("planning"):
+        planned = pipeline.make_plan(work, measured, time_limit_seconds=_time_limit(options))
+    with terminal.progress("drawing the sheet"):
+        pdf = pipeline.make_sheet(
+            work,
+            measured,
+            planned,
+            paper=options.paper,
+            units=options.units,
+            date=options.date or datetime.date.today().isoformat(),
+        )
+    write_atomically(output, pdf)
+    print(output)
+    return EXIT_DONE
+
+
+def _shop_verb(options: argparse.Namespace) -> int:
+    from setupassist import terminal
+    from setupassist.documents import shop_book
+    from setupassist.errors import InputFault
+
+    if options.action == "import":
+        if not options.file:
+            raise InputFault("shop import", "no file is named", "say which book: setupassist shop import FILE")
+        print(shop_book.bring_in(_path(options.file)))
+        return EXIT_DONE
+    if options.file:
+        raise InputFault(f"shop {options.action}", f"takes no file, but was given '{options.file}'")
+    if options.action == "edit":
+        print(shop_book.edit())
+        return EXIT_DONE
+    shop = _shop(options)
+    if options.json:
+        _print_document(shop)
+    else:
+        print(terminal.shop_tables(shop))
+    return EXIT_DONE
+
+
+def _schema(options: argparse.Namespace) -> int:
+    import json
+
+    from setupassist.documents.schemas import json_schema
+
+    print(json.dumps(json_schema(options.document), indent=2))
+    return EXIT_DONE
+
+
+VERBS = {"measure": _measure, "plan": _plan, "sheet": _sheet, "shop": _shop_verb, "schema": _schema}
