@@ -1,0 +1,113 @@
+"""Findings put together from all that is known: the plates, the shop, the chosen screens and the press."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from setupassist.documents.measure import Finding, Measure
+from setupassist.documents.plan import ScreenChoice
+from setupassist.documents.press import Press
+from setupassist.documents.shop import Shop
+from setupassist.documents.terms import Severity
+from setupassist.quantities import per_inch
+from setupassist.steps.needs import Steps
+
+WORST_FIRST = (Severity.STOP, Severity.WARN, Severity.NOTE)
+
+
+def findings_of_plates(measure: Measure, *, shop: Shop) -> tuple[Finding, ...]:
+    """What the plates and the stock tell without a garment or a press, worst first."""
+    return _worst_first([*measure.findings, *_rulings_too_fine(measure, shop)])
+
+
+def findings_of_job(
+    measure: Measure, steps: Steps, screens: Sequence[ScreenChoice], *, press: Press, shop: Shop
+) -> tuple[Finding, ...]:
+    """All that is known before the first screen is burned, worst first."""
+    return _worst_first(
+        [
+            *findings_of_plates(measure, shop=shop),
+            *_art_too_large(measure, press),
+            *_too_many_screens(steps, press),
+            *_no_stock_screen(screens),
+        ]
+    )
+
+
+def _worst_first(findings: Sequence[Finding]) -> tuple[Finding, ...]:
+    return tuple(sorted(findings, key=lambda finding: WORST_FIRST.index(finding.severity)))
+
+
+def _rulings_too_fine(measure: Measure, shop: Shop) -> list[Finding]:
+    counts = [screen.mesh_per_cm for screen in shop.screens if screen.quantity]
+    if not counts:
+        return []
+    limit = per_inch(max(counts)) / shop.policies.least_mesh_per_ruling
+    return [
+        Finding(
+            code="ruling-too-fine",
+            severity=Severity.WARN,
+            plates=(plate.name,),
+            text=f"{plate.name}: {plate.halftone.lines_per_inch:.0f} lines an inch is finer than the finest screen in "
+            f"stock carries ({limit:.0f}); ask for a coarser ruling or buy a finer screen.",
+            measured=plate.halftone.lines_per_inch,
+            limit=limit,
+        )
+        for plate in measure.plates
+        if plate.halftone is not None and plate.halftone.lines_per_inch > limit
+    ]
+
+
+def _art_too_large(measure: Measure, press: Press) -> list[Finding]:
+    if measure.art.art_box_mm is None:
+        return []
+    found = []
+    for what, size, most in zip(("wide", "high"), measure.art.art_box_mm[2:], press.max_print_mm, strict=True):
+        if size > most:
+            found.append(
+                Finding(
+                    code="art-too-large",
+                    severity=Severity.STOP,
+                    text=f"The art is {size:.0f} mm {what}, but {press.name} prints {most:.0f} mm at most; "
+                    "reduce the art or take another press.",
+                    measured=size,
+                    limit=most,
+                )
+            )
+    return found
+
+
+def _too_many_screens(steps: Steps, press: Press) -> list[Finding]:
+    heads = len(set(press.heads) - set(press.out_of_service))
+    needed = len(steps.screens)
+    # A unit that stands on a slot without a head takes no head away.
+    headless_slots = len(set(press.flash_slots) - set(press.heads))
+    units = 1 if steps.limits.flash_between else 0
+    taken = max(0, units - headless_slots)
+    if needed + taken <= heads:
+        return []
+    flash = " and a flash" if taken else ""
+    return [
+        Finding(
+            code="too-many-screens",
+            severity=Severity.STOP,
+            plates=tuple(screen.ink for screen in steps.screens),
+            text=f"{needed} screens{flash} need {needed + taken} heads, but {press.name} has {heads} in service; "
+            "merge or drop an ink, or take another press.",
+            measured=needed + taken,
+            limit=heads,
+        )
+    ]
+
+
+def _no_stock_screen(screens: Sequence[ScreenChoice]) -> list[Finding]:
+    return [
+        Finding(
+            code="no-stock-screen",
+            severity=Severity.WARN,
+            plates=(screen.ink,),
+            text=f"{screen.ink}: no screen in stock fits. {screen.nearest or 'The stock is empty.'}",
+        )
+        for screen in screens
+        if screen.mesh_per_cm is None
+    ]
