@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 from setupassist.documents.plan import Limits
 from setupassist.documents.press import Press
-from setupassist.documents.terms import StrategyName
+from setupassist.documents.terms import Role, StrategyName
 
 
 @dataclass(frozen=True)
@@ -18,6 +18,9 @@ class Problem:
     in two laps or by two screens, the second called ``NAME 2``. ``limits.order`` is transitively closed.
     ``pins`` name an ink (or ``NAME 2``) and its station; ``flash_pins`` stations where a flash unit must stand.
     ``on_press_now`` is what stands at a station: an ink's name, ``flash`` or anything else.
+
+    The rest decides nothing and only words the reasons: ``overlaps_cm2`` of pairs that meet, ``roles`` of inks,
+    and ``given``, the limits that the person wrote (the others were derived).
     """
 
     press: Press
@@ -33,6 +36,19 @@ class Problem:
     on_press_now: dict[int, str] = field(default_factory=dict)
     slack_share: float = 0.15
     slack_tenths: int = 50
+    overlaps_cm2: dict[frozenset[str], float] = field(default_factory=dict)
+    roles: dict[str, Role] = field(default_factory=dict)
+    given: Limits = Limits()
+
+    def times_printed(self, ink: str) -> int:
+        """How often an ink is printed: 1, or 2 with a flash between."""
+        return self.prints.get(ink, 1)
+
+    @property
+    def ink_of_screen(self) -> dict[str, str]:
+        """The ink of every screen that may stand: itself, and ``NAME 2`` of an ink that is printed twice."""
+        second = {f"{ink} 2": ink for ink in self.inks if self.times_printed(ink) == 2}
+        return {ink: ink for ink in self.inks} | second
 
 
 @dataclass(frozen=True, order=True)

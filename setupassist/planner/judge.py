@@ -1,0 +1,367 @@
+"""What an arrangement breaks and what each wish counts in it, in plain Python.
+
+It shares nothing with the model that the solver is given: it walks the prints and flash actions in the order in
+which a garment meets them. A planned arrangement is judged with it, and so is one made by hand, however odd.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from setupassist.documents.press import Cooling
+from setupassist.planner.problem import Problem, Standing
+
+LapStation = tuple[int, int]
+
+
+@dataclass(frozen=True)
+class Broken:
+    """A limit that an arrangement breaks: its rule's id, a plain sentence, and the (lap, station) places."""
+
+    rule: str
+    text: str
+    slots: tuple[LapStation, ...] = ()
+
+
+def broken_limits(problem: Problem, standings: Iterable[Standing]) -> list[Broken]:
+    """Every limit that the arrangement breaks, in one fixed order; empty where it is a plan.
+
+    Limits about an ink hold for all its prints, whichever screen makes them. Where a screen is missing, the limits
+    between it and others are not told besides.
+    """
+    walk = Walk(problem, standings)
+    return [
+        *_places(walk), *_screens(walk), *_flash_units(walk), *_pins(walk), *_order(walk), *_flashes_between(walk),
+        *_stays_wet(walk), *_alone(walk), *_no_flash_after(walk), *_useless(walk), *_cooling(walk),
+    ]  # fmt: skip
+
+
+def wish_values(problem: Problem, standings: Iterable[Standing]) -> dict[str, int]:
+    """The six wishes as counted in the arrangement; ``wet_harm`` in whole tenths of cm²·ΔE.
+
+    laps: the highest in which a screen prints. flash_units: stations where one stands. wet_harm: each pair of inks
+    once where some print of one comes before some print of the other and no flash acts between. departures: pairs
+    of inks whose first prints stand the other way round than in the standard order, those of ``limits.order``
+    (taken transitively) left out. missing_cooling: flash actions with fewer than ``cooling_stations`` idle slots
+    before the next screen of the same lap. moves: (station, thing) that come or go against what stands there now.
+    """
+    walk = Walk(problem, standings)
+    return {
+        "laps": max((s.lap for s in walk.standings if s.ink is not None), default=0),
+        "flash_units": len({s.station for s in walk.standings if s.ink is None}),
+        "wet_harm": sum(harm for _, _, harm in wet_pairs(problem, walk.standings)),
+        "departures": len(departed_pairs(problem, walk.standings)),
+        "missing_cooling": len(_uncooled(walk)),
+        "moves": _moves(walk),
+    }
+
+
+def wet_pairs(problem: Problem, standings: Iterable[Standing]) -> list[tuple[str, str, int]]:
+    """(first ink, ink over it while wet, harm in tenths) of every pair that costs harm in the arrangement."""
+    walk = Walk(problem, standings)
+    place = {ink: i for i, ink in enumerate(problem.inks)}
+    found = []
+    for one in problem.inks:
+        for two in problem.inks:
+            harm = problem.harm[place[one]][place[two]]
+            if one != two and harm and walk.wet(one, two):
+                found.append((one, two, harm))
+    return found
+
+
+def departed_pairs(problem: Problem, standings: Iterable[Standing]) -> list[tuple[str, str]]:
+    """(ink that the standard order puts first, ink that stands before it) of every departure."""
+    walk = Walk(problem, standings)
+    held = _closed(problem.limits.order)
+    return [
+        (a, b)
+        for a, b in combinations(problem.standard_order, 2)
+        if walk.at[a] and walk.at[b] and walk.at[b][0] < walk.at[a][0] and (a, b) not in held and (b, a) not in held
+    ]
+
+
+class Walk:
+    """The arrangement as a garment meets it.
+
+    ``standings`` are sorted by lap and place on the way (stations off the way last); ``at[ink]`` are the places of
+    an ink's prints in that row; ``flashes_before[k]`` counts the flash actions before the k-th.
+    """
+
+    def __init__(self, problem: Problem, standings: Iterable[Standing]) -> None:
+        self.problem = problem
+        way = problem.press.way
+        self.place = {station: i for i, station in enumerate(way)}
+        off = len(way)
+        self.standings = sorted(
+            set(standings), key=lambda s: (s.lap, self.place.get(s.station, off + s.station), s.ink or "")
+        )
+        self.inks = [None if s.ink is None else problem.ink_of_screen.get(s.ink, s.ink) for s in self.standings]
+        self.at: dict[str, list[int]] = defaultdict(list)
+        self.flashes_before: list[int] = []
+        acted = 0
+        for k, ink in enumerate(self.inks):
+            self.flashes_before.append(acted)
+            if ink is None:
+                acted += 1
+            else:
+                self.at[ink].append(k)
+        self.acted = acted
+
+    def flash_between(self, k: int, m: int) -> bool:
+        """Whether a flash acts strictly between the k-th and the m-th standing (k < m)."""
+        return any(ink is None for ink in self.inks[k + 1 : m])
+
+    def wet(self, one: str, two: str) -> bool:
+        """Whether some print of ``one`` comes before some print of ``two`` with no flash between."""
+        return any(k < m and not self.flash_between(k, m) for k in self.at[one] for m in self.at[two])
+
+    def slots(self, *places: int) -> tuple[LapStation, ...]:
+        """(lap, station) of the given standings."""
+        return tuple((self.standings[k].lap, self.standings[k].station) for k in places)
+
+    def where(self, k: int) -> str:
+        """``station 5``, or ``lap 2, station 5`` where the arrangement takes several laps."""
+        standing = self.standings[k]
+        several = any(s.lap > 1 for s in self.standings)
+        return f"lap {standing.lap}, station {standing.station}" if several else f"station {standing.station}"
+
+
+def _places(walk: Walk) -> list[Broken]:
+    problem, press = walk.problem, walk.problem.press
+    found = []
+    things: dict[int, set[str]] = defaultdict(set)
+    for standing in walk.standings:
+        things[standing.station].add(standing.ink or "a flash unit")
+    for station, names in sorted(things.items()):
+        slots = tuple((s.lap, s.station) for s in walk.standings if s.station == station)
+        if len(names) > 1:
+            told = " and ".join(sorted(names))
+            found.append(Broken("one-thing-a-station", f"station {station} holds {told}; it takes one thing", slots))
+        screens = sorted(n for n in names if n != "a flash unit")
+        if station not in walk.place:
+            text = f"station {station} is not on the way from load ({press.load}) to unload ({press.unload})"
+            found.append(Broken("on-the-way", text, slots))
+            continue
+        if screens and station not in press.heads:
+            found.append(Broken("head-in-service", f"{screens[0]} stands at {station}, which has no head", slots))
+        elif screens and station in press.out_of_service:
+            text = f"{screens[0]} stands at {station}, whose head is out of service"
+            found.append(Broken("head-in-service", text, slots))
+        if "a flash unit" in names and station not in press.flash_slots:
+            found.append(Broken("flash-slot", f"a flash unit stands at {station}, which cannot take one", slots))
+        if station in problem.keep_empty:
+            text = f"{sorted(names)[0]} stands at {station}, which is to stay empty"
+            found.append(Broken("kept-empty", text, slots))
+    return found
+
+
+def _screens(walk: Walk) -> list[Broken]:
+    problem, found = walk.problem, []
+    stations: dict[str, set[int]] = defaultdict(set)
+    prints: Counter[str] = Counter()
+    for standing in walk.standings:
+        if standing.ink is not None:
+            stations[standing.ink].add(standing.station)
+            prints[standing.ink] += 1
+    for screen, where in sorted(stations.items()):
+        slots = tuple((s.lap, s.station) for s in walk.standings if s.ink == screen)
+        if screen not in problem.ink_of_screen:
+            found.append(Broken("every-screen-prints", f"{screen} is no screen of this job", slots))
+        elif len(where) > 1:
+            told = " and ".join(map(str, sorted(where)))
+            found.append(Broken("one-station-a-screen", f"{screen} stands at {told}; a screen has one station", slots))
+    for ink in problem.inks:
+        times = problem.times_printed(ink)
+        made, second = prints[ink], prints[f"{ink} 2"] if times == 2 else 0
+        slots = walk.slots(*walk.at[ink])
+        if made + second != times:
+            text = f"{ink} prints {_times(made + second)} a piece instead of {_times(times)}"
+            found.append(Broken("every-screen-prints", text, slots))
+        elif second and (made != 1 or walk.standings[walk.at[ink][0]].ink != ink):
+            text = f"{ink} 2 prints before {ink}; {ink} makes the first print"
+            found.append(Broken("every-screen-prints", text, slots))
+        elif times == 2 and not walk.flash_between(*walk.at[ink]):
+            text = f"{ink} is printed twice with no flash between its prints"
+            found.append(Broken("printed-flashed-printed", text, slots))
+    laps = problem.press.max_laps
+    over = [k for k, s in enumerate(walk.standings) if s.lap > laps or s.lap < 1]
+    if over:
+        most = max(s.lap for s in walk.standings)
+        found.append(
+            Broken("most-laps", f"the arrangement takes {most} laps; the press allows {laps}", walk.slots(*over))
+        )
+    return found
+
+
+def _flash_units(walk: Walk) -> list[Broken]:
+    standing = sorted({s.station for s in walk.standings if s.ink is None})
+    if len(standing) <= walk.problem.press.flash_units:
+        return []
+    text = f"{len(standing)} flash units stand on the press; it takes {walk.problem.press.flash_units}"
+    return [Broken("flash-units", text, tuple((s.lap, s.station) for s in walk.standings if s.ink is None))]
+
+
+def _pins(walk: Walk) -> list[Broken]:
+    found = []
+    for screen, station in sorted(walk.problem.pins.items()):
+        where = sorted({s.station for s in walk.standings if s.ink == screen})
+        if where != [station]:
+            at = f"stands at {where[0]}" if where else "does not stand on the press"
+            slots = tuple((s.lap, s.station) for s in walk.standings if s.ink == screen)
+            found.append(Broken("pinned", f"{screen} {at}; it is pinned at {station}", slots))
+    acting = {s.station for s in walk.standings if s.ink is None}
+    found.extend(
+        Broken("flash-pinned", f"no flash unit stands at {station}, where one is pinned")
+        for station in sorted(set(walk.problem.flash_pins) - acting)
+    )
+    return found
+
+
+def _order(walk: Walk) -> list[Broken]:
+    found = []
+    for a, b in walk.problem.limits.order:
+        if walk.at[a] and walk.at[b] and walk.at[b][0] < walk.at[a][-1]:
+            text = (
+                f"{b} ({walk.where(walk.at[b][0])}) prints before {a} ({walk.where(walk.at[a][-1])}); it goes after it"
+            )
+            found.append(Broken("order", text, walk.slots(walk.at[b][0], walk.at[a][-1])))
+    return found
+
+
+def _flashes_between(walk: Walk) -> list[Broken]:
+    found = []
+    for a, b in walk.problem.limits.flash_between:
+        if not walk.at[a] or not walk.at[b]:
+            continue
+        last, first = walk.at[a][-1], walk.at[b][0]
+        if last > first or not walk.flash_between(last, first):
+            text = f"no flash acts between {a} ({walk.where(last)}) and {b} ({walk.where(first)})"
+            found.append(Broken("flash-between", text, walk.slots(last, first)))
+    for a, b in walk.problem.limits.never_wet:
+        for k, m in _neighbours(walk, a, b):
+            if not walk.flash_between(k, m):
+                text = f"{walk.inks[m]} ({walk.where(m)}) goes on wet {walk.inks[k]} ({walk.where(k)})"
+                found.append(Broken("never-wet", text, walk.slots(k, m)))
+    return found
+
+
+def _stays_wet(walk: Walk) -> list[Broken]:
+    return [
+        Broken(
+            "stays-wet",
+            f"a flash acts between {walk.inks[k]} ({walk.where(k)}) and {walk.inks[m]} ({walk.where(m)}), "
+            "which are printed wet in wet",
+            walk.slots(k, m),
+        )
+        for a, b in walk.problem.limits.no_flash_between
+        for k, m in _neighbours(walk, a, b)
+        if walk.flash_between(k, m)
+    ]
+
+
+def _alone(walk: Walk) -> list[Broken]:
+    found = []
+    for a in walk.problem.limits.alone_until_flash:
+        for k in walk.at[a]:
+            for m in range(k + 1, len(walk.inks)):
+                if walk.inks[m] is None:
+                    break
+                if walk.inks[m] != a:
+                    text = f"{walk.inks[m]} ({walk.where(m)}) prints before {a} ({walk.where(k)}) is gelled"
+                    found.append(Broken("alone-until-flash", text, walk.slots(k, m)))
+    return found
+
+
+def _no_flash_after(walk: Walk) -> list[Broken]:
+    found = []
+    for a in walk.problem.limits.no_flash_after:
+        later = [m for m, ink in enumerate(walk.inks) if ink is None and walk.at[a] and m > walk.at[a][0]]
+        if later:
+            text = f"a flash acts ({walk.where(later[0])}) after {a} ({walk.where(walk.at[a][0])})"
+            found.append(Broken("no-flash-after", text, walk.slots(walk.at[a][0], *later)))
+    return found
+
+
+def _useless(walk: Walk) -> list[Broken]:
+    found, wet = [], False
+    last = max((k for k, ink in enumerate(walk.inks) if ink is not None), default=-1)
+    for k, ink in enumerate(walk.inks):
+        if ink is not None:
+            wet = True
+            continue
+        if walk.standings[k].station not in walk.problem.flash_pins and (not wet or k > last):
+            why = "nothing prints after it" if k > last else "nothing wet lies under it"
+            text = f"the flash ({walk.where(k)}) gels nothing that matters: {why}"
+            found.append(Broken("flash-gels-something", text, walk.slots(k)))
+        wet = False
+    most = max((s.lap for s in walk.standings if s.ink is not None), default=0)
+    found.extend(
+        Broken("flash-gels-something", f"the flash ({walk.where(k)}) acts in a lap without prints", walk.slots(k))
+        for k, s in enumerate(walk.standings)
+        if s.ink is None and s.lap > most and s.station in walk.problem.flash_pins
+    )
+    return found
+
+
+def _cooling(walk: Walk) -> list[Broken]:
+    press = walk.problem.press
+    if press.cooling is not Cooling.REQUIRED:
+        return []
+    return [
+        Broken(
+            "cooling",
+            f"{idle or 'no'} idle {'station' if idle < 2 else 'stations'} between the flash ({walk.where(k)}) and "
+            f"{walk.inks[m]} ({walk.where(m)}); the press asks for {press.cooling_stations}",
+            walk.slots(k, m),
+        )
+        for k, m, idle in _uncooled(walk)
+    ]
+
+
+def _uncooled(walk: Walk) -> list[tuple[int, int, int]]:
+    """(flash action, next print of its lap, idle slots between) of every action that lacks cooling."""
+    found = []
+    for k, ink in enumerate(walk.inks):
+        if ink is not None or walk.standings[k].station not in walk.place:
+            continue
+        flash, flashes = walk.standings[k], 0
+        for m in range(k + 1, len(walk.inks)):
+            later = walk.standings[m]
+            if later.lap != flash.lap or later.station not in walk.place:
+                break
+            if walk.inks[m] is None:
+                flashes += 1
+                continue
+            idle = walk.place[later.station] - walk.place[flash.station] - 1 - flashes
+            if idle < walk.problem.press.cooling_stations:
+                found.append((k, m, max(idle, 0)))
+            break
+    return found
+
+
+def _moves(walk: Walk) -> int:
+    now = set(walk.problem.on_press_now.items())
+    planned = {(s.station, s.ink or "flash") for s in walk.standings}
+    return len(now ^ planned)
+
+
+def _neighbours(walk: Walk, a: str, b: str) -> list[tuple[int, int]]:
+    """Neighbouring prints of the two inks that are of different inks, first print first."""
+    row = sorted(walk.at[a] + walk.at[b])
+    return [(k, m) for k, m in zip(row, row[1:], strict=False) if walk.inks[k] != walk.inks[m]]
+
+
+def _closed(pairs: Sequence[tuple[str, str]]) -> set[tuple[str, str]]:
+    closed = set(pairs)
+    while True:
+        more = {(a, d) for a, b in closed for c, d in closed if b == c} - closed
+        if not more:
+            return closed
+        closed |= more
+
+
+def _times(count: int) -> str:
+    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")

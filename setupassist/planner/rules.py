@@ -1,0 +1,251 @@
+"""The limits, each as a press operator would say it, and what it tells the solver.
+
+``RULES`` is the registry: id, sentence, must or wish, what to do about it, source. The judge's findings, the reasons
+of a plan and the sentences of a clash use the same ids.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from setupassist.planner.variables import Variables
+
+if TYPE_CHECKING:
+    from ortools.sat.python.cp_model import IntVar, LinearExprT, LiteralT
+
+COMMON = "common practice"
+PRESS = "the press"
+PERSON = "this job"
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule: how it is said, whether it must hold or is wished for, its way out and where it comes from.
+
+    ``tell`` gives it to the solver; None where the unknowns themselves hold it (a head that does not exist has none)
+    or where it is a wish.
+    """
+
+    id: str
+    sentence: str
+    weight: Literal["must", "wish"]
+    remedy: str
+    source: str
+    tell: Callable[[Variables], None] | None = None
+
+
+def one_thing_a_station(v: Variables) -> None:
+    """A station takes one screen or one flash unit, over all laps. Source: the press.
+
+    Told besides, though it follows: all screens and units together fit the stations that can take one. Without it
+    too many screens are slow to refute.
+    """
+    for p in range(v.places):
+        here = [v.stands(screen, p) for screen in v.screens]
+        if p in v.unit:
+            here.append(v.unit[p])
+        v.model.add(sum(here) <= 1)
+    things = [*v.unit.values(), *v.two.values()]
+    usable = len(v.line.heads | frozenset(v.line.way[p] for p in v.unit))
+    v.model.add(sum(things) + len(v.problem.inks) <= usable)
+
+
+def flash_units(v: Variables) -> None:
+    """No more flash units stand than the press takes. Source: the press."""
+    v.model.add(sum(v.unit.values()) <= v.line.flash_units)
+
+
+def printed_flashed_printed(v: Variables) -> None:
+    """An ink printed twice is gelled between its prints, whoever makes them. Source: common practice."""
+    for ink in v.two:
+        one, two = v.all_of(ink)
+        v.model.add(v.before[one, two] == 1)
+        v.apart_or(one, two)
+
+
+def order(v: Variables) -> None:
+    """Every print of the first is down before the second is printed. Source: the art's layers, or the person."""
+    for a, b in v.problem.limits.order:
+        v.model.add(v.before[v.last(a), v.first(b)] == 1)
+
+
+def flash_between(v: Variables) -> None:
+    """The first is gelled before the second goes on it. Source: common practice, or the person."""
+    for a, b in v.problem.limits.flash_between:
+        v.model.add(v.before[v.last(a), v.first(b)] == 1)
+        v.apart_or(v.last(a), v.first(b))
+
+
+def never_wet(v: Variables) -> None:
+    """Whichever of the two comes first is gelled before the other. Source: the inks' sheets, or the person."""
+    for a, b in v.problem.limits.never_wet:
+        for one in v.all_of(a):
+            for two in v.all_of(b):
+                v.apart_or(one, two)
+                v.apart_or(two, one)
+
+
+def stays_wet(v: Variables) -> None:
+    """The two go wet on wet: no flash acts between neighbouring prints of them. Source: common practice.
+
+    Neighbouring: no other print of the two comes between.
+    """
+    for a, b in v.problem.limits.no_flash_between:
+        for one_ink, two_ink in ((a, b), (b, a)):
+            for one in v.all_of(one_ink):
+                for two in v.all_of(two_ink):
+                    neighbours = [v.before[one, two]]
+                    neighbours += [v.before[two, later] for later in v.all_of(one_ink)[one.nth :]]
+                    neighbours += [v.before[earlier, one] for earlier in v.all_of(two_ink)[: two.nth - 1]]
+                    same = v.flashes_before[one] == v.flashes_before[two]
+                    v.model.add(same).only_enforce_if(neighbours)
+
+
+def alone_until_flash(v: Variables) -> None:
+    """Nothing else is printed on it until it is gelled; with no flash to come, nothing at all. Source: common practice."""
+    for a in v.problem.limits.alone_until_flash:
+        for one in v.all_of(a):
+            for other in v.prints:
+                if other.ink != a:
+                    v.apart_or(one, other)
+
+
+def no_flash_after(v: Variables) -> None:
+    """No flash acts once it is down, in this lap or a later one: it would rise or lose its tack. Source: common practice."""
+    acted = sum(v.acts.values())
+    for a in v.problem.limits.no_flash_after:
+        v.model.add(v.flashes_before[v.first(a)] == acted)
+
+
+def flash_gels_something(v: Variables) -> None:
+    """A flash acts on wet ink and something prints after it; a pinned unit may idle so. Source: common practice.
+
+    A unit that the person pinned acts at least once, useful or not, never in a lap beyond the last print.
+    """
+    pinned = {v.line.way.index(s) for s in v.problem.flash_pins if s in v.line.way}
+    wet: LinearExprT = 0
+    acting = [k for k in v.acts if v.place_of(k) not in pinned]
+    if not acting:
+        return
+    for k in range(v.slots):
+        if k in v.acts:
+            if k not in acting:
+                wet = _wet_after(v, k, wet)
+                continue
+            v.model.add(v.acts[k] <= wet)
+            v.model.add(v.acts[k] <= sum(v.comes_after(one, k) for one in v.prints))
+            wet = _wet_after(v, k, wet)
+        else:
+            wet = wet + v.prints_in(k)
+
+
+def _wet_after(v: Variables, k: int, wet: LinearExprT) -> IntVar:
+    still = v.boolean(f"wet after {k}")
+    v.model.add(still <= wet + v.prints_in(k))
+    v.model.add_implication(still, ~v.acts[k])
+    return still
+
+
+def pinned(v: Variables) -> None:
+    """A pinned screen stands where the person wants it. Source: this job."""
+    for screen, station in v.problem.pins.items():
+        place = v.line.way.index(station)
+        v.model.add(v.stands(screen, place) == 1)
+
+
+def flash_pinned(v: Variables) -> None:
+    """A flash unit stands where the person wants one. Source: this job."""
+    for station in v.problem.flash_pins:
+        place = v.line.way.index(station)
+        if place in v.unit:
+            v.model.add(v.unit[place] == 1)
+        else:
+            v.never()
+
+
+def cooling(v: Variables) -> None:
+    """After a flash the garment passes idle stations before the next screen. Source: the press, common practice."""
+    if v.line.cooling_required:
+        for lacks in missing_cooling(v).values():
+            v.model.add(lacks == 0)
+
+
+def missing_cooling(v: Variables) -> dict[int, LiteralT]:
+    """For each slot where a flash may act: whether it acts and lacks cooling before the next screen of its lap.
+
+    ``idle`` counts idle slots from a slot on until the next screen, up to what the press asks for.
+    """
+    wanted, lacking = v.line.cooling_stations, {}
+    if not wanted:
+        return {}
+    for lap in range(v.line.laps):
+        idle: LinearExprT = wanted
+        for place in range(v.places - 1, -1, -1):
+            k = lap * v.places + place
+            if k in v.acts:
+                lacks = v.boolean(f"flash {k} lacks cooling")
+                v.model.add(idle >= wanted).only_enforce_if([v.acts[k], ~lacks])
+                lacking[k] = lacks
+            busy = v.prints_in(k)
+            acts = v.acts.get(k, 0)
+            here = v.whole(wanted, f"idle from {k}")
+            v.model.add(here <= idle + 1 - acts)
+            v.model.add(here <= wanted - wanted * busy)
+            idle = here
+    return lacking
+
+
+RULES: tuple[Rule, ...] = (
+    Rule("one-thing-a-station", "a station takes one screen or one flash unit", "must",
+         "move one of them to another station", PRESS, one_thing_a_station),
+    Rule("one-station-a-screen", "a screen stands at one station, in every lap in which it prints", "must",
+         "keep one of the stations", PRESS),
+    Rule("on-the-way", "only stations between load and unload are used", "must", "move it onto the way", PRESS),
+    Rule("every-screen-prints", "every ink prints as often as the job says, and nothing else prints", "must",
+         "add the print that is missing, or take out the one too many", PERSON),
+    Rule("head-in-service", "a screen needs a head, and the head must be in service", "must",
+         "move the screen, or put the head back in service", PRESS),
+    Rule("kept-empty", "a station that is to stay empty stays empty", "must",
+         "move it, or give the station free", PERSON),
+    Rule("flash-slot", "a flash unit stands only where the press can take one", "must",
+         "move the flash unit", PRESS),
+    Rule("flash-units", "no more flash units stand than the press takes", "must",
+         "take one off, or bring another unit", PRESS, flash_units),
+    Rule("most-laps", "a garment passes no more laps than the press allows", "must", "allow one more lap", PRESS),
+    Rule("printed-flashed-printed", "an ink that is printed twice is gelled in between", "must",
+         "flash between its prints, or print it once", COMMON, printed_flashed_printed),
+    Rule("order", "what lies on top is printed later", "must", "swap the two", "the art", order),
+    Rule("flash-between", "ink that carries others is gelled before they go on", "must",
+         "flash between them, or let them go wet on wet", COMMON, flash_between),
+    Rule("never-wet", "two inks that spoil each other wet are gelled between", "must",
+         "flash between them", COMMON, never_wet),
+    Rule("stays-wet", "inks that are to mix or that heat would spoil stay wet together", "must",
+         "move the flash before or after both", COMMON, stays_wet),
+    Rule("alone-until-flash", "a base is printed alone until it is gelled", "must",
+         "move the other screen behind the flash", COMMON, alone_until_flash),
+    Rule("no-flash-after", "what heat would raise or dry is never flashed", "must",
+         "print it after the last flash", COMMON, no_flash_after),
+    Rule("flash-gels-something", "a flash acts on wet ink that something is printed on", "must",
+         "switch it off or take it away", COMMON, flash_gels_something),
+    Rule("cooling", "a flashed garment passes idle stations before the next screen", "must",
+         "leave a station idle after the flash, or let cooling be preferred", PRESS, cooling),
+    Rule("pinned", "a pinned screen stands where it is pinned", "must", "drop the pin", PERSON, pinned),
+    Rule("flash-pinned", "a flash unit stands where one is pinned", "must", "drop the pin", PERSON, flash_pinned),
+    Rule("laps", "as few laps as can be", "wish", "allow another lap", COMMON),
+    Rule("flash_units", "as few flash units as can be", "wish", "allow another unit", COMMON),
+    Rule("wet_harm", "as little dirt from wet ink as can be", "wish", "flash between them", "computed"),
+    Rule("departures", "the standard order, as far as nothing else decides", "wish", "change the shop's order", COMMON),
+    Rule("missing_cooling", "idle stations after each flash", "wish", "leave a station idle", COMMON),
+    Rule("moves", "what stands on the press stays there", "wish", "accept the move", COMMON),
+)  # fmt: skip
+
+RULE = {rule.id: rule for rule in RULES}
+
+
+def tell_all(v: Variables) -> None:
+    """Gives every limit to the solver."""
+    for rule in RULES:
+        if rule.tell is not None:
+            rule.tell(v)
