@@ -19,7 +19,7 @@ def words_of(name: str) -> tuple[str, ...]:
     return tuple(re.findall(r"[^\W\d_]+", name.lower()))
 
 
-def role_of_name(name: str) -> Role:
+def role_from_name(name: str) -> Role:
     """The role that whole words of an ink's name tell, else colour.
 
     The longest phrase of ``role_words.toml`` wins; of equally long ones the one that the file lists first.
@@ -46,9 +46,9 @@ def process_inks(names: Collection[str]) -> dict[str, ProcessInk]:
     """The process inks of a set; beside cyan and magenta a plain yellow, black or key is one too."""
     found = {name: ink for name in names if (ink := process_ink(name)) is not None}
     if {"cyan", "magenta"} <= set(found.values()):
+        plain: dict[str, ProcessInk] = {"yellow": "yellow", "black": "black", "key": "black"}
         for name in names:
-            plain = {("yellow",): PROCESS_ORDER[0], ("black",): PROCESS_ORDER[3], ("key",): PROCESS_ORDER[3]}
-            ink = plain.get(words_of(name))
+            ink = plain.get(" ".join(words_of(name)))
             if ink is not None and ink not in found.values():
                 found[name] = ink
     return found

@@ -1,0 +1,187 @@
+"""What each screen asks of its mesh: the count aimed at, the range the trade accepts, and the limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from setupassist.documents.plan import Reason
+from setupassist.documents.shop import Policies, Shop
+from setupassist.documents.terms import InkSystem, Kind, Role
+from setupassist.quantities import Units, per_inch
+from setupassist.resource_files import read_toml
+from setupassist.steps.needs import ScreenNeed
+from setupassist.trade.fabrics import Fabric
+from setupassist.trade.inks import particle_um
+from setupassist.trade.mesh import Cloth
+from setupassist.trade.typical import cited, setting
+
+DOTS = frozenset({Kind.HALFTONE, Kind.TONE, Kind.STOCHASTIC})
+
+
+@dataclass(frozen=True)
+class Want:
+    """One screen's wishes and limits; counts per inch, lengths µm, volume cm³/m², None where nothing is asked."""
+
+    ink: str
+    role: Role
+    wish_per_inch: float
+    low_per_inch: float
+    high_per_inch: float
+    wish_source: str
+    ruling_lpi: float | None
+    threads_per_line: float
+    particle_um: float
+    opening_per_particle: float
+    particle_source: str
+    least_volume: float | None
+    volume_source: str
+    finest_line_um: float | None
+    finest_gap_um: float | None
+
+    @property
+    def least_per_inch(self) -> float | None:
+        """Coarsest count that carries the ruling."""
+        return None if self.ruling_lpi is None else self.ruling_lpi * self.threads_per_line
+
+    @property
+    def least_opening_um(self) -> float:
+        """Smallest opening that passes the largest particle."""
+        return self.particle_um * self.opening_per_particle
+
+
+@dataclass(frozen=True)
+class Miss:
+    """A limit that a mesh does not meet: ``short`` is ln(needed ÷ had), above 0."""
+
+    reason: Reason
+    short: float
+
+
+def want_of(
+    need: ScreenNeed, *, shop: Shop, ink_name: str, fabric: Fabric | None, halftone_ruling_lpi: float | None
+) -> Want:
+    """What the screen of ``need`` asks of its mesh; ``ink_name`` is the ink's name on the shelf."""
+    policies = shop.policies
+    ruling = ruling_of(need, halftone_ruling_lpi)
+    dots = need.kind in DOTS
+    row = _row(need.role, need.ink_system, dots=dots)
+    wish, low, high = (float(row[f"{end}_per_inch"]) for end in ("wish", "low", "high"))
+    source = cited(row["tag"], row["source"])
+    if need.role is Role.BASE and not dots and fabric is not None and fabric.base_mesh is not None:
+        mesh = fabric.base_mesh
+        wish, low, high = mesh.number, mesh.low or mesh.number, mesh.high or mesh.number
+        source = f"{mesh.cited} ({fabric.name})"
+    if ruling is not None:
+        wish = max(wish, ruling * policies.mesh_per_ruling)
+        high = max(high, wish)
+    particle, particle_source = particle_um(shop.ink(ink_name), need.ink_system, need.role)
+    volume = row.get("least_volume")
+    return Want(
+        ink=need.ink,
+        role=need.role,
+        wish_per_inch=wish,
+        low_per_inch=low,
+        high_per_inch=high,
+        wish_source=source,
+        ruling_lpi=ruling,
+        threads_per_line=policies.least_mesh_per_ruling,
+        particle_um=particle,
+        opening_per_particle=policies.opening_per_particle,
+        particle_source=f"{particle_source} (particle); {_policy_source(policies, 'opening_per_particle')}",
+        least_volume=None if volume is None else float(volume["value"]),
+        volume_source="" if volume is None else cited(volume["tag"], volume["source"]),
+        finest_line_um=None if need.finest_line_mm is None else need.finest_line_mm * 1000,
+        finest_gap_um=None if need.finest_gap_mm is None else need.finest_gap_mm * 1000,
+    )
+
+
+def ruling_of(need: ScreenNeed, halftone_ruling_lpi: float | None) -> float | None:
+    """Lines per inch that the screen must carry: measured, else the ruling chosen for a tone plate."""
+    if need.halftone is not None:
+        return need.halftone.lines_per_inch
+    return halftone_ruling_lpi if need.kind is Kind.TONE else None
+
+
+def misses(want: Want, cloth: Cloth, *, policies: Policies) -> list[Miss]:
+    """The limits of ruling, particle and deposit that this mesh does not meet: it cannot print that screen."""
+    units = Units(policies.units)
+    found = []
+    count = per_inch(cloth.mesh_per_cm)
+    least = want.least_per_inch
+    if want.ruling_lpi is not None and least is not None and count < least - 1e-6:
+        text = (
+            f"{ruling_words(want.ruling_lpi, units)} need {count_words(least, units)} or more "
+            f"({want.threads_per_line:g} threads a line); this mesh has {count_words(count, units)}"
+        )
+        found.append(_miss("ruling", text, _policy_source(policies, "least_mesh_per_ruling"), least / count))
+    opening = want.least_opening_um
+    if opening > cloth.opening_um:
+        text = (
+            f"particles of {want.particle_um:g} µm need an opening of {opening:.0f} µm or more; "
+            f"this mesh has {cloth.opening_um:.0f}"
+        )
+        found.append(_miss("particle", text, want.particle_source, opening / cloth.opening_um))
+    if want.least_volume is not None and cloth.volume_cm3_m2 < want.least_volume:
+        text = (
+            f"a {want.role} needs {want.least_volume:g} cm³/m² of ink a stroke or more; "
+            f"this mesh holds {cloth.volume_cm3_m2:.1f}"
+        )
+        found.append(_miss("deposit", text, want.volume_source, want.least_volume / cloth.volume_cm3_m2))
+    return found
+
+
+def detail_misses(want: Want, cloth: Cloth) -> list[Miss]:
+    """The finest line and gap that this mesh does not hold cleanly: avoided, but never a reason for no screen."""
+    found = []
+    line, gap = want.finest_line_um, want.finest_gap_um
+    if line is not None and 0 < line < cloth.finest_line_um:
+        text = f"its finest line of {line:.0f} µm may break up: this mesh holds {cloth.finest_line_um:.0f} µm and more"
+        found.append(_miss("finest-line", text, setting("line_per_thread").cited, cloth.finest_line_um / line))
+    if gap is not None and 0 < gap < cloth.finest_gap_um:
+        text = f"its finest gap of {gap:.0f} µm may fill in: this mesh holds {cloth.finest_gap_um:.0f} µm and more"
+        found.append(_miss("finest-gap", text, setting("gap_threads").cited, cloth.finest_gap_um / gap))
+    return found
+
+
+def count_words(count_per_inch: float, units: Units) -> str:
+    """A mesh count in the shop's unit: ``157.5/in`` or ``62/cm``."""
+    if units is Units.METRIC:
+        return f"{count_per_inch / 2.54:.3g}/cm"
+    return f"{count_per_inch:.4g}/in"
+
+
+def ruling_words(lines_per_inch: float, units: Units) -> str:
+    """A halftone ruling in the shop's unit."""
+    if units is Units.METRIC:
+        return f"{lines_per_inch / 2.54:.3g} lines per cm"
+    return f"{lines_per_inch:.4g} lines per inch"
+
+
+def mesh_words(cloth: Cloth, units: Units) -> str:
+    """A mesh as the shop writes it: ``156/in (61-64)`` or ``61-64 per cm``."""
+    if units is Units.METRIC:
+        return f"{cloth.mesh_per_cm:g}-{cloth.thread_um:g} per cm"
+    return cloth.name
+
+
+def _row(role: Role, system: InkSystem, *, dots: bool) -> Mapping[str, Any]:
+    art = "dots" if dots else "solid"
+    best: Mapping[str, Any] | None = None
+    for row in read_toml("trade/mesh_by_role.toml")["mesh"]:
+        fits = row["role"] == role.value and row["art"] in (art, "any") and row.get("system") in (None, system.value)
+        if fits and (best is None or "system" in row):
+            best = row
+    if best is None:
+        return _row(Role.COLOUR, system, dots=dots)
+    return best
+
+
+def _miss(rule: str, text: str, source: str, ratio: float) -> Miss:
+    return Miss(Reason(rule=rule, text=f"{text}.", source=source), math.log(ratio))
+
+
+def _policy_source(policies: Policies, field: str) -> str:
+    return policies.sources.get(field, "this shop's policy")
