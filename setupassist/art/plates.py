@@ -9,6 +9,10 @@ import numpy as np
 import numpy.typing as npt
 
 Rows = npt.NDArray[np.uint8]
+"""Rows of ink (rows, columns): 0 is no ink, 255 is full ink."""
+
+Bits = npt.NDArray[np.uint8]
+"""Rows of packed ink (rows, columns / 8 rounded up): first column in the highest bit, 1 is ink, spare bits are 0."""
 
 
 @dataclass(frozen=True)
@@ -33,7 +37,9 @@ class PlateSet:
     """Plates that belong together, read side by side.
 
     ``read`` yields, from the top, one tuple a band with one uint8 array (band rows, columns) for each plate in
-    the order of ``plates``: 0 is no ink, 255 is full ink. All plates of one call have the same band height.
+    the order of ``plates``: 0 is no ink, 255 is full ink. All plates of one call have the same band height; the
+    last band may be shorter. It may be called again for a second pass. It raises InputFault where the plates
+    differ in size, and where damage shows only on the way.
     Notes are plain sentences on what was left out or taken for granted (an alpha sample, an unnamed ink).
     """
 
@@ -41,8 +47,22 @@ class PlateSet:
     plates: tuple[Plate, ...]
     read: Callable[[int], Iterator[tuple[Rows, ...]]] = field(repr=False)
     notes: tuple[str, ...] = ()
+    packed: Callable[[int], Iterator[tuple[Bits | Rows, ...]]] | None = field(default=None, repr=False)
 
     @property
     def dpi(self) -> float | None:
         """Resolution of the first plate that has one."""
         return next((plate.dpi for plate in self.plates if plate.dpi is not None), None)
+
+    def read_bits(self, band_rows: int) -> Iterator[tuple[Bits | Rows, ...]]:
+        """Bands as ``read`` yields them, but packed bits for each plate whose ``two_level`` is True."""
+        if self.packed is not None:
+            return self.packed(band_rows)
+        return self._bits_of_rows(band_rows)
+
+    def _bits_of_rows(self, band_rows: int) -> Iterator[tuple[Bits | Rows, ...]]:
+        for band in self.read(band_rows):
+            yield tuple(
+                np.packbits(rows >= 128, axis=1) if plate.two_level else rows
+                for plate, rows in zip(self.plates, band, strict=True)
+            )

@@ -1,0 +1,174 @@
+"""Pictures of any inner layout handed on as bands of equal height, plates side by side."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Generator, Iterator, Sequence
+from contextlib import ExitStack, closing
+from dataclasses import dataclass, replace
+from typing import BinaryIO
+
+import numpy as np
+
+from setupassist.art.plates import Bits, Plate, PlateSet, Rows
+from setupassist.art.samples import rows_of_bits
+from setupassist.errors import InputFault, MachineFault
+
+PIECE_BYTES = 192 * 1024
+"""Rows are decoded in pieces of about this size: small enough for many plates, large enough to be quick."""
+
+Chunk = tuple[Bits | Rows, ...]
+Chunks = Generator[Chunk]
+
+
+@dataclass(frozen=True)
+class Picture:
+    """One file, or one page of it, with one or more plates that are decoded in the same pass.
+
+    ``chunks`` takes the indices of the wanted plates and yields, from the top, tuples of equal height with an array
+    for each: packed bits for a plate whose ``two_level`` is True, else rows of ink.
+    """
+
+    plates: tuple[Plate, ...]
+    chunks: Callable[[Sequence[int]], Chunks]
+    notes: tuple[str, ...] = ()
+
+
+def rows_a_piece(row_bytes: int) -> int:
+    """Rows that make up a piece."""
+    return max(1, PIECE_BYTES // max(1, row_bytes))
+
+
+def pieces(rows: int, row_bytes: int) -> Iterator[int]:
+    """Heights of the pieces that ``rows`` rows are cut into."""
+    each = rows_a_piece(row_bytes)
+    for start in range(0, rows, each):
+        yield min(each, rows - start)
+
+
+def spooled(write: Callable[[BinaryIO], None], rows: int, row_bytes: int) -> Generator[Rows]:
+    """Pieces of rows that ``write`` has put into a temporary file as raw bytes.
+
+    What ``write`` holds in memory is free again before the first piece comes, so of many such pictures one at most
+    is in memory. Raises MachineFault where the disk has no room.
+    """
+    with tempfile.TemporaryFile(prefix="setupassist-") as spool:
+        try:
+            write(spool)
+            spool.seek(0)
+        except OSError as error:
+            raise MachineFault(
+                f"no room for a temporary file ({error.strerror}); free some space on the disk"
+            ) from None
+        for count in pieces(rows, row_bytes):
+            data = spool.read(count * row_bytes)
+            yield np.frombuffer(data, np.uint8).reshape(count, row_bytes)
+
+
+def width_of(plate: Plate) -> int:
+    """Bytes of one row as ``Picture.chunks`` yields it."""
+    return (plate.columns + 7) // 8 if plate.two_level else plate.columns
+
+
+def in_bands(picture: Picture, wanted: Sequence[int], band_rows: int) -> Generator[Chunk]:
+    """The wanted plates of one picture in bands of ``band_rows`` rows, the last one shorter."""
+    plates = [picture.plates[index] for index in wanted]
+    left = plates[0].rows
+    with closing(picture.chunks(wanted)) as chunks:
+        band: list[Bits | Rows] = []
+        filled = 0
+        for chunk in chunks:
+            taken, height = 0, min(chunk[0].shape[0], left - filled)
+            while taken < height:
+                if not band:
+                    band = [np.empty((min(band_rows, left), width_of(plate)), np.uint8) for plate in plates]
+                count = min(height - taken, band[0].shape[0] - filled)
+                for rows, part in zip(band, chunk, strict=True):
+                    rows[filled : filled + count] = part[taken : taken + count]
+                filled, taken = filled + count, taken + count
+                if filled == band[0].shape[0]:
+                    left -= filled
+                    yield tuple(band)
+                    band, filled = [], 0
+            if not left:
+                return
+    raise AssertionError(f"{plates[0].file}: {left} rows were not decoded")
+
+
+@dataclass(frozen=True)
+class Pick:
+    """One plate of a set: which picture, which of its plates, and the name it goes by."""
+
+    picture: int
+    index: int
+    name: str
+
+
+def plate_set(source: str, pictures: Sequence[Picture], picks: Sequence[Pick], notes: Sequence[str]) -> PlateSet:
+    """The set of the picked plates, in that order.
+
+    Each picture is decoded once a pass, however many of its plates are picked. Raises InputFault for two plates of
+    one name.
+    """
+    plates = tuple(replace(pictures[pick.picture].plates[pick.index], name=pick.name) for pick in picks)
+    _check_names(plates)
+    wanted: dict[int, list[int]] = {}
+    for pick in picks:
+        indices = wanted.setdefault(pick.picture, [])
+        if pick.index not in indices:
+            indices.append(pick.index)
+    places = [(picture, index) for picture, indices in wanted.items() for index in indices]
+    order = [places.index((pick.picture, pick.index)) for pick in picks]
+
+    def packed(band_rows: int) -> Iterator[Chunk]:
+        if band_rows < 1:
+            raise ValueError("band_rows is at least 1")
+        check_sizes(plates)
+        streams = [in_bands(pictures[picture], indices, band_rows) for picture, indices in wanted.items()]
+        return _side_by_side(streams, order)
+
+    def read(band_rows: int) -> Iterator[tuple[Rows, ...]]:
+        return _as_rows(packed(band_rows), plates)
+
+    return PlateSet(source=source, plates=plates, read=read, notes=tuple(notes), packed=packed)
+
+
+def check_sizes(plates: Sequence[Plate]) -> None:
+    """InputFault that says which plate differs in size from most others."""
+    sizes = [(plate.columns, plate.rows) for plate in plates]
+    usual = max(sizes, key=sizes.count)
+    odd = [plate for plate, size in zip(plates, sizes, strict=True) if size != usual]
+    if odd:
+        told = ", ".join(f"{plate.name} is {plate.columns} x {plate.rows}" for plate in odd[:4])
+        more = f" and {len(odd) - 4} more differ" if len(odd) > 4 else ""
+        raise InputFault(
+            odd[0].file,
+            f"plates differ in size: {told}{more} while others are {usual[0]} x {usual[1]} pixels",
+            "export all plates from one artboard",
+        )
+
+
+def _check_names(plates: Sequence[Plate]) -> None:
+    seen: dict[str, Plate] = {}
+    for plate in plates:
+        first = seen.setdefault(plate.name.casefold(), plate)
+        if first is not plate:
+            where = f"{first.file} and {plate.file}" if first.file != plate.file else plate.file
+            raise InputFault(where, f"two plates are called '{plate.name}'", "give each ink a name of its own")
+
+
+def _side_by_side(streams: Sequence[Generator[Chunk]], order: Sequence[int]) -> Iterator[Chunk]:
+    with ExitStack() as stack:
+        for stream in streams:
+            stack.callback(stream.close)
+        for parts in zip(*streams, strict=True):
+            flat = [rows for part in parts for rows in part]
+            yield tuple(flat[number] for number in order)
+
+
+def _as_rows(bands: Iterator[Chunk], plates: Sequence[Plate]) -> Iterator[tuple[Rows, ...]]:
+    for band in bands:
+        yield tuple(
+            rows_of_bits(part, plate.columns) if plate.two_level else part
+            for plate, part in zip(plates, band, strict=True)
+        )

@@ -1,0 +1,178 @@
+"""Files of artwork: opened within limits, their faults told in one plain sentence that names the file."""
+
+from __future__ import annotations
+
+import stat
+import struct
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO
+
+from setupassist.errors import InputFault, MachineFault, SetupAssistError, one_line
+
+MOST_FILE_BYTES = 4 * 1024**3
+MOST_PIXELS = 1_200_000_000
+MOST_PIXELS_WHOLE = 400_000_000
+"""Limit for pictures that can only be decoded as a whole (JPEG, interlaced PNG, packed BMP)."""
+MOST_SIDE = 200_000
+MOST_INFLATION = 1032
+"""Deflate cannot make more than 1032 bytes out of one: published, zlib's technical notes."""
+
+SAVE_AGAIN = "save it again as PNG or TIFF"
+
+
+class CutShort(Exception):
+    """A file ends before its picture does; ``reading`` tells it."""
+
+
+class Damaged(Exception):
+    """A file contradicts its own format; ``reading`` tells it."""
+
+
+def check_file(path: Path) -> int:
+    """Size in bytes of the regular file at ``path``; InputFault where there is none, or one too large or empty."""
+    try:
+        status = path.stat()
+    except FileNotFoundError:
+        if path.is_symlink():
+            raise InputFault(path.name, "is a link to a file that is not there", "put the file in its place") from None
+        raise InputFault(str(path), "is not there", "check the path") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise InputFault(str(path), f"cannot be reached ({reason})", "check the path") from None
+    if stat.S_ISDIR(status.st_mode):
+        raise InputFault(path.name, "is a folder, not an image", "rename it or move it away")
+    if not stat.S_ISREG(status.st_mode):
+        raise InputFault(path.name, "is not a file that can be read as an image", "move it away")
+    if status.st_size == 0:
+        raise InputFault(path.name, "is empty", "export the plate again")
+    if status.st_size > MOST_FILE_BYTES:
+        raise InputFault(path.name, "is larger than 4 GB", "export the plates with compression, or one by one")
+    return status.st_size
+
+
+def check_size(path: Path, columns: int, rows: int, *, whole: bool = False) -> None:
+    """InputFault where a picture has no pixels or more than the limits; ``whole`` has the lower one."""
+    if columns < 1 or rows < 1:
+        raise InputFault(path.name, f"says that it is {columns} x {rows} pixels", "export the plate again")
+    if max(columns, rows) > MOST_SIDE or columns * rows > MOST_PIXELS:
+        raise InputFault(
+            path.name,
+            f"says that it is {columns} x {rows} pixels, above the limit of {MOST_PIXELS // 10**6} megapixels "
+            f"and {MOST_SIDE} a side",
+            "export it at a lower resolution",
+        )
+    if whole and columns * rows > MOST_PIXELS_WHOLE:
+        raise InputFault(
+            path.name,
+            f"has {columns} x {rows} pixels, too many for a picture of this kind that cannot be read in bands",
+            "save it as TIFF, or as PNG without interlacing",
+        )
+
+
+def check_enough_data(path: Path, picture_bytes: int, file_bytes: int) -> None:
+    """InputFault where no Deflate stream as short as the file could hold the picture that it promises."""
+    if picture_bytes > file_bytes * MOST_INFLATION:
+        raise cut_short(path)
+
+
+def cut_short(path: Path) -> InputFault:
+    """The fault of a file that ends before its picture does."""
+    return InputFault(path.name, "is cut short: the picture ends before its last row", "export or copy it again")
+
+
+def damaged(path: Path, why: str = "") -> InputFault:
+    """The fault of a file that is broken inside."""
+    return InputFault(path.name, f"is damaged{f' ({one_line(why, 80)})' if why else ''}", "export or copy it again")
+
+
+@contextmanager
+def reading(path: Path) -> Iterator[None]:
+    """Whatever goes wrong inside is told as one sentence about ``path``."""
+    try:
+        yield
+    except SetupAssistError:
+        raise
+    except (CutShort, EOFError):
+        raise cut_short(path) from None
+    except Damaged as error:
+        raise damaged(path, str(error)) from None
+    except (zlib.error, struct.error):
+        raise damaged(path) from None
+    except MemoryError:
+        raise MachineFault(f"{path.name}: there is not enough memory to read it; close other programs") from None
+    except OSError as error:
+        reason = one_line(str(error.strerror or error), 80)
+        raise MachineFault(f"{path.name}: could not be read ({reason}); check the disk and the permissions") from None
+
+
+@contextmanager
+def decoding() -> Iterator[None]:
+    """A foreign decoder's complaints, whatever their kind, become ``Damaged``."""
+    try:
+        yield
+    except MemoryError:
+        raise
+    except Exception:  # decoders raise almost anything on hostile data
+        raise Damaged from None
+
+
+@contextmanager
+def opened(path: Path) -> Iterator[BinaryIO]:
+    """The file, open for reading, with its faults told."""
+    with reading(path), path.open("rb") as file:
+        yield file
+
+
+def read_exactly(file: BinaryIO, count: int) -> bytes:
+    """The next ``count`` bytes; CutShort where the file ends before."""
+    data = file.read(count)
+    if len(data) < count:
+        raise CutShort
+    return data
+
+
+class Inflater:
+    """Deflate data taken out in exact lengths: never more in memory than what is asked for.
+
+    ``pieces`` are compressed bytes in any lengths. ``take`` raises CutShort where the stream ends too early.
+    """
+
+    def __init__(self, pieces: Iterator[bytes]) -> None:
+        self._pieces = pieces
+        self._engine = zlib.decompressobj()
+        self._held = b""
+
+    def take(self, count: int) -> bytes:
+        """The next ``count`` bytes."""
+        parts: list[bytes] = []
+        while count:
+            data = self._engine.decompress(self._held, count)
+            self._held = self._engine.unconsumed_tail
+            if data:
+                parts.append(data)
+                count -= len(data)
+            elif not self._held:
+                self._held = self._next_piece()
+        return parts[0] if len(parts) == 1 else b"".join(parts)
+
+    def _next_piece(self) -> bytes:
+        if self._engine.eof:
+            raise CutShort
+        piece = next((piece for piece in self._pieces if piece), b"")
+        if not piece:
+            raise CutShort
+        return piece
+
+    def check_end(self) -> None:
+        """zlib.error where the check sum at the end, if it is there, is wrong."""
+        while not self._engine.eof:
+            if not self._held:
+                self._held = next((piece for piece in self._pieces if piece), b"")
+            if not self._held:
+                return
+            if self._engine.decompress(self._held, 1):
+                return
+            self._held = self._engine.unconsumed_tail

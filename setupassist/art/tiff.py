@@ -1,0 +1,213 @@
+"""Plates out of TIFF files: single plates, several inks in one page, or one ink a page.
+
+In a separated page (photometric 5) the value is ink by the standard, whatever the polarity asked for; DotRange tells
+which values are no ink and full ink. Names come from InkNames; a page of its own is named by PageName.
+
+Source: TIFF Revision 6.0, 1992, sections 16 (InkSet, NumberOfInks, DotRange) and 17; published. Which samples are
+inks where ExtraSamples contradicts NumberOfInks: common practice of writers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from setupassist.art.bands import Chunks, Picture
+from setupassist.art.files import SAVE_AGAIN, Damaged, check_enough_data, opened, reading
+from setupassist.art.plates import Bits, Plate, Rows
+from setupassist.art.samples import Samples, Tones, grey_table, luminance, tone_table
+from setupassist.art.tiff_strips import DEFLATE, DIFFERENCES, FAX, READABLE, packed_rows, sample_rows
+from setupassist.art.tiff_tags import TiffPage, read_pages
+from setupassist.documents.base import MOST_NAME_LENGTH
+from setupassist.documents.measure import MOST_PLATES
+from setupassist.errors import InputFault, one_line
+
+WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED = 0, 1, 2, 3, 5
+PROCESS = ("process cyan", "process magenta", "process yellow", "process black")
+CMYK = 1
+ALPHA = (1, 2)
+COMPRESSIONS = {6: "old JPEG", 7: "JPEG", 34712: "JPEG 2000", 50000: "Zstandard", 34925: "LZMA", 50001: "WebP"}
+COLOUR_KINDS = {6: "YCbCr", 8: "Lab", 9: "Lab", 4: "transparency mask"}
+
+
+@dataclass(frozen=True)
+class Ink:
+    """One ink of a page: its name, its sample, and how the sample's values become ink."""
+
+    name: str
+    sample: int
+    tones: Tones
+
+
+def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) -> list[Picture]:
+    """The pictures of a TIFF file: one a page, or one a plane where the inks of a page lie apart.
+
+    ``name`` is given to the plate of a file that holds a single one. ``page`` counts the full-size pages from 1.
+    """
+    with reading(path):
+        pages = read_pages(path)
+        chosen = _chosen(path, pages, page)
+        pictures: list[Picture] = []
+        notes: list[str] = []
+        for each in chosen:
+            if each.photometric == SEPARATED:
+                inks = _separated_inks(path, each, notes)
+                if light_is_ink:
+                    notes.append(f"{path.name}: says itself which values are ink, so light is not read as ink")
+            else:
+                inks = [_grey_ink(path, each, name, notes, many=len(pages) > 1, light_is_ink=light_is_ink)]
+            pictures += _pictures(path, each, inks)
+    plates = sum(len(picture.plates) for picture in pictures)
+    if plates > MOST_PLATES:
+        raise InputFault(path.name, f"holds {plates} inks, above the limit of {MOST_PLATES}", "hand in fewer")
+    first = pictures[0]
+    pictures[0] = Picture(first.plates, first.chunks, tuple(dict.fromkeys(notes)))
+    return pictures
+
+
+def _chosen(path: Path, pages: list[TiffPage], page: int | None) -> list[TiffPage]:
+    """The pages to read, each held against what this version reads."""
+    if page is not None:
+        if not 1 <= page <= len(pages):
+            told = f"has {len(pages)} pages" if len(pages) > 1 else "has one page"
+            raise InputFault(path.name, f"{told}, so there is no page {page}", "choose another page")
+        pages = [pages[page - 1]]
+    kinds = {_kind(each) for each in pages}
+    if len(kinds) > 1:
+        first = pages[0]
+        odd = next(each for each in pages if _kind(each) != _kind(first))
+        raise InputFault(
+            path.name,
+            f"its pages are not of one kind: page {first.number} is {_kind(first)}, page {odd.number} is {_kind(odd)}",
+            "choose one page, or export one ink a page",
+        )
+    for each in pages:
+        _check(path, each)
+    return pages
+
+
+def _kind(page: TiffPage) -> str:
+    if page.photometric == SEPARATED:
+        return "separated inks"
+    return "grey or two-level" if page.photometric in (WHITE_IS_ZERO, BLACK_IS_ZERO) else "a colour picture"
+
+
+def _check(path: Path, page: TiffPage) -> None:
+    """InputFault for a page that this version does not read."""
+    if page.compression not in READABLE:
+        how = COMPRESSIONS.get(page.compression, f"method {page.compression}")
+        raise InputFault(path.name, f"is compressed by {how}, which is not read", "save it with LZW, Deflate or none")
+    if page.photometric not in (WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED):
+        what = COLOUR_KINDS.get(page.photometric, f"kind {page.photometric}")
+        raise InputFault(path.name, f"holds {what} samples, which are not read", "export it as grey or separated inks")
+    if page.compression in FAX and (page.bits != 1 or page.samples_stored != 1):
+        raise Damaged("fax compression goes with one two-level plate only")
+    if page.predictor not in (1, DIFFERENCES) or (page.predictor == DIFFERENCES and page.bits < 8):
+        raise InputFault(path.name, "uses a predictor that is not read", SAVE_AGAIN)
+    if page.photometric == RGB and (page.samples < 3 or page.planar or page.bits < 8):
+        raise InputFault(path.name, "is a colour picture of a rare kind", "export it as grey or separated inks")
+    if page.photometric == PALETTE and (page.samples_stored != 1 or len(page.colour_map) != 3 << page.bits):
+        raise Damaged("its palette is missing")
+    if page.compression in DEFLATE:
+        rows = page.segment_rows * page.segment_row_bytes
+        check_enough_data(path, min(rows, page.rows * page.segment_row_bytes), int(page.counts.max()))
+
+
+def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: bool, light_is_ink: bool) -> Ink:
+    """The one plate of a grey, two-level, palette or colour page."""
+    if many:
+        if not page.page_name:
+            notes.append(f"{path.name}: page {page.number} has no name and is called 'page {page.number}'")
+        name = _clean(page.page_name) or f"page {page.number}"
+    colours = 3 if page.photometric == RGB else 1
+    if page.samples > colours:
+        notes.append(f"{path.name}: samples beyond the picture's own are left out (an alpha sample, as a rule)")
+    if page.photometric == RGB:
+        notes.append(f"{path.name}: is a colour picture, read as luminance")
+    inks = grey_table(8, black_is_zero=True, light_is_ink=light_is_ink)
+    if page.photometric == PALETTE:
+        red, green, blue = (np.array(page.colour_map, np.uint16).reshape(3, -1) >> 8).astype(np.uint8)
+        return Ink(name, 0, Tones(inks[luminance(red, green, blue)]))
+    if page.photometric == RGB:
+        return Ink(name, 0, Tones(inks))
+    black_is_zero = page.photometric == BLACK_IS_ZERO
+    return Ink(name, 0, Tones(grey_table(page.bits, black_is_zero=black_is_zero, light_is_ink=light_is_ink)))
+
+
+def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
+    """The inks of a separated page; alpha samples are left out, nameless ones are numbered, both with a note.
+
+    A sample is an ink where ExtraSamples leaves it out, or NumberOfInks or the names reach it: common writers list
+    the fifth ink and on as extra samples.
+    """
+    names = [_clean(name) for name in page.ink_names]
+    own = page.samples - len(page.extra_samples)
+    if not any(names) and page.ink_set == CMYK and own == len(PROCESS):
+        names = list(PROCESS)
+    sure = max(own, page.ink_count, len(names))
+    inks: list[Ink] = []
+    for sample in range(page.samples):
+        extra = page.extra_samples[sample - own] if sample >= max(own, 0) else None
+        if sample >= sure and extra in ALPHA:
+            notes.append(f"{path.name}: its alpha sample is left out")
+            continue
+        name = names[sample] if sample < len(names) else ""
+        if not name:
+            name = f"ink {sample + 1}"
+            notes.append(f"{path.name}: sample {sample + 1} has no name and is called '{name}'")
+        inks.append(Ink(name, sample, Tones(_dot_table(path, page, sample))))
+    return inks
+
+
+def _dot_table(path: Path, page: TiffPage, sample: int) -> Rows:
+    """Ink for every value of a sample, by DotRange where there is one."""
+    top = (1 << page.bits) - 1
+    zero, full = 0, top
+    if len(page.dot_range) >= 2 * (sample + 1):
+        zero, full = page.dot_range[2 * sample : 2 * sample + 2]
+    elif len(page.dot_range) >= 2:
+        zero, full = page.dot_range[:2]
+    if page.bits == 1:  # some writers tell the range of the picture that the two levels were made of
+        zero, full = (0, 1) if zero <= full else (1, 0)
+    if zero == full or max(zero, full) > top:
+        raise InputFault(path.name, f"says that its dots range from {zero} to {full}", "export it again")
+    return tone_table(page.bits, zero=zero, full=full)
+
+
+def _clean(name: str) -> str:
+    return one_line(name, MOST_NAME_LENGTH).strip()
+
+
+def _pictures(path: Path, page: TiffPage, inks: list[Ink]) -> list[Picture]:
+    """One picture for inks that lie side by side, else one for each."""
+    groups = [[ink] for ink in inks] if page.planar else [inks]
+    return [_picture(path, page, group) for group in groups]
+
+
+def _picture(path: Path, page: TiffPage, inks: list[Ink]) -> Picture:
+    plates = tuple(Plate(ink.name, path.name, page.rows, page.columns, page.dpi, ink.tones.two_level) for ink in inks)
+    plane = inks[0].sample if page.planar else 0
+    bits_as_stored = page.bits == 1 and page.samples_stored == 1 and not page.tiled
+
+    def chunks(wanted: Sequence[int]) -> Chunks:
+        with opened(path) as file:
+            if bits_as_stored and inks[0].tones.two_level:
+                for raw in packed_rows(file, page, plane):
+                    yield (inks[0].tones.bits(raw, page.columns),)
+                return
+            for samples in sample_rows(file, page, plane):
+                yield tuple(_inked(samples, page, inks[index]) for index in wanted)
+
+    return Picture(plates, chunks)
+
+
+def _inked(samples: Samples, page: TiffPage, ink: Ink) -> Bits | Rows:
+    """Ink of one plate out of samples (rows, columns, samples stored), as a Picture yields it."""
+    if page.photometric == RGB:
+        top = (samples[..., :3] >> (page.bits - 8)).astype(np.uint8)
+        return ink.tones.ink(luminance(top[..., 0], top[..., 1], top[..., 2]))
+    rows = ink.tones.ink(samples[..., 0 if page.planar else ink.sample])
+    return np.packbits(rows, axis=1) if ink.tones.two_level else rows

@@ -1,0 +1,161 @@
+"""Strips and tiles of a TIFF page decoded into samples, a piece of rows at a time.
+
+Plain strips are read straight from the file and Deflate is taken out in pieces, whatever the strip's height. LZW,
+PackBits and CCITT strips are handed to Pillow's libtiff, each wrapped as a small TIFF of its own, and a strip above
+``MOST_HELD_BYTES`` goes through a temporary file, so that of many such plates one at most is in memory.
+
+Source: TIFF Revision 6.0, 1992; Technical Note 2 of 2002 on Deflate; both published.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+from collections.abc import Generator, Iterator
+from typing import TYPE_CHECKING, BinaryIO
+
+import numpy as np
+
+from setupassist.art.bands import pieces, rows_a_piece, spooled
+from setupassist.art.files import Damaged, Inflater, decoding, read_exactly
+from setupassist.art.plates import Rows
+from setupassist.art.samples import Samples, unpacked
+from setupassist.art.tiff_tags import TiffPage
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
+
+NONE, LZW, PACK_BITS = 1, 5, 32773
+FAX = (2, 3, 4)
+DEFLATE = (8, 32946)
+READABLE = (NONE, *FAX, LZW, *DEFLATE, PACK_BITS)
+DIFFERENCES = 2
+LOWEST_BIT_FIRST = 2
+MOST_HELD_BYTES = 4 * 1024 * 1024
+READ_BYTES = 64 * 1024
+REVERSED = bytes(int(f"{value:08b}"[::-1], 2) for value in range(256))
+
+
+def packed_rows(file: BinaryIO, page: TiffPage, plane: int) -> Generator[Rows]:
+    """Pieces of raw rows (rows, row bytes) of an untiled page without predictor, from the top."""
+    for down in range(page.offsets.shape[1]):
+        height = min(page.segment_rows, page.rows - down * page.segment_rows)
+        yield from _segment(file, page, (plane, down, 0), height)
+
+
+def sample_rows(file: BinaryIO, page: TiffPage, plane: int) -> Generator[Samples]:
+    """Pieces of samples (rows, columns, samples stored side by side) of a page, from the top."""
+    for down in range(page.offsets.shape[1]):
+        height = min(page.segment_rows, page.rows - down * page.segment_rows)
+        if not page.tiled:
+            for raw in _segment(file, page, (plane, down, 0), height):
+                yield _samples(raw, page)
+            continue
+        row_of_tiles = np.empty((height, page.columns, page.samples_stored), np.uint16 if page.bits == 16 else np.uint8)
+        for across in range(page.offsets.shape[2]):
+            left, row = across * page.segment_columns, 0
+            for raw in _segment(file, page, (plane, down, across), page.segment_rows):
+                part = _samples(raw, page)[: max(0, height - row), : page.columns - left]
+                row_of_tiles[row : row + len(part), left : left + part.shape[1]] = part
+                row += len(raw)
+        each = rows_a_piece(page.columns * page.samples_stored)
+        for row in range(0, height, each):
+            yield row_of_tiles[row : row + each]
+
+
+def _samples(raw: Rows, page: TiffPage) -> Samples:
+    """Samples (rows, segment columns, samples stored) of raw rows, the predictor undone."""
+    width, stored = page.segment_columns, page.samples_stored
+    values = unpacked(raw, width * stored, page.bits, big_endian=page.big_endian)
+    samples: Samples = values.reshape(len(raw), width, stored)
+    if page.predictor == DIFFERENCES and page.compression not in (NONE, *FAX):
+        native = np.dtype(np.uint16 if page.bits == 16 else np.uint8)
+        samples = np.add.accumulate(samples, axis=1, dtype=native)
+    return samples
+
+
+def _segment(file: BinaryIO, page: TiffPage, index: tuple[int, int, int], height: int) -> Iterator[Rows]:
+    """Pieces of raw rows of one strip or tile."""
+    at, count = int(page.offsets[index]), int(page.counts[index])
+    row_bytes = page.segment_row_bytes
+    if page.compression == NONE:
+        return _stored(file, page, at, height, row_bytes)
+    if page.compression in DEFLATE:
+        return _inflated(_file_pieces(file, page, at, count), height, row_bytes)
+    if height * row_bytes <= MOST_HELD_BYTES:
+        return iter([_rows_of(_wrapped(file, page, at, count, height), 0, height, row_bytes)])
+
+    def write(spool: BinaryIO) -> None:
+        image, row = _wrapped(file, page, at, count, height), 0
+        for piece in pieces(height, row_bytes):
+            spool.write(_rows_of(image, row, piece, row_bytes).tobytes())
+            row += piece
+
+    return spooled(write, height, row_bytes)
+
+
+def _stored(file: BinaryIO, page: TiffPage, at: int, height: int, row_bytes: int) -> Generator[Rows]:
+    for count in pieces(height, row_bytes):
+        file.seek(at)
+        data = read_exactly(file, count * row_bytes)
+        at += len(data)
+        if page.fill_order == LOWEST_BIT_FIRST:
+            data = data.translate(REVERSED)
+        yield np.frombuffer(data, np.uint8).reshape(count, row_bytes)
+
+
+def _file_pieces(file: BinaryIO, page: TiffPage, at: int, count: int) -> Generator[bytes]:
+    """The bytes of a segment; the place in the file is kept here, for other segments may be read in between."""
+    end = at + count
+    while at < end:
+        file.seek(at)
+        data = read_exactly(file, min(READ_BYTES, end - at))
+        at += len(data)
+        yield data.translate(REVERSED) if page.fill_order == LOWEST_BIT_FIRST else data
+
+
+def _inflated(data: Iterator[bytes], height: int, row_bytes: int) -> Generator[Rows]:
+    inflater = Inflater(data)
+    for count in pieces(height, row_bytes):
+        yield np.frombuffer(inflater.take(count * row_bytes), np.uint8).reshape(count, row_bytes)
+
+
+def _wrapped(file: BinaryIO, page: TiffPage, at: int, count: int, height: int) -> Image:
+    """The decoded segment as a picture of bytes (two-level for CCITT), by way of a TIFF with this one strip.
+
+    Photometric 1 hands the stored bits on as they are.
+    """
+    from PIL.TiffImagePlugin import TiffImageFile
+
+    fax = page.compression in FAX
+    width, bits = (page.segment_columns, 1) if fax else (page.segment_row_bytes, 8)
+    file.seek(at)
+    data = read_exactly(file, count)
+    fields = [
+        (256, width),
+        (257, height),
+        (258, bits),
+        (259, page.compression),
+        (262, 1),
+        (266, LOWEST_BIT_FIRST if page.fill_order == LOWEST_BIT_FIRST else 1),
+        (273, 0),
+        (277, 1),
+        (278, height),
+        (279, len(data)),
+        *([(292, page.fax_options)] if page.compression == 3 else []),
+    ]
+    start = 8 + 2 + 12 * len(fields) + 4
+    head = struct.pack("<2sHIH", b"II", 42, 8, len(fields))
+    for tag, value in fields:
+        head += struct.pack("<HHII", tag, 4, 1, start if tag == 273 else value)
+    with decoding():
+        image = TiffImageFile(io.BytesIO(head + bytes(4) + data))
+        if image.size != (width, height):
+            raise Damaged
+        image.load()
+    return image
+
+
+def _rows_of(image: Image, row: int, count: int, row_bytes: int) -> Rows:
+    part = image if (row, count) == (0, image.height) else image.crop((0, row, image.width, row + count))
+    return np.frombuffer(part.tobytes(), np.uint8).reshape(count, row_bytes)
