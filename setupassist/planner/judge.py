@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from setupassist.documents.press import Cooling
 from setupassist.planner.problem import Problem, Standing
@@ -81,6 +81,12 @@ def departed_pairs(problem: Problem, standings: Iterable[Standing]) -> list[tupl
         for a, b in combinations(problem.standard_order, 2)
         if walk.at[a] and walk.at[b] and walk.at[b][0] < walk.at[a][0] and (a, b) not in held and (b, a) not in held
     ]
+
+
+def idle_after(problem: Problem, standings: Iterable[Standing], flash: Standing) -> tuple[int, Standing | None]:
+    """Idle slots after a flash action before the next screen of its lap, and that screen (None where none follows)."""
+    walk = Walk(problem, standings)
+    return _idle(walk, walk.standings.index(flash))
 
 
 class Walk:
@@ -324,22 +330,23 @@ def _cooling(walk: Walk) -> list[Broken]:
 def _uncooled(walk: Walk) -> list[tuple[int, int, int]]:
     """(flash action, next print of its lap, idle slots between) of every action that lacks cooling."""
     found = []
-    for k, ink in enumerate(walk.inks):
-        if ink is not None or walk.standings[k].station not in walk.place:
-            continue
-        flash, flashes = walk.standings[k], 0
-        for m in range(k + 1, len(walk.inks)):
-            later = walk.standings[m]
-            if later.lap != flash.lap or later.station not in walk.place:
-                break
-            if walk.inks[m] is None:
-                flashes += 1
-                continue
-            idle = walk.place[later.station] - walk.place[flash.station] - 1 - flashes
-            if idle < walk.problem.press.cooling_stations:
-                found.append((k, m, max(idle, 0)))
-            break
+    for k, standing in enumerate(walk.standings):
+        if standing.ink is None and standing.station in walk.place:
+            idle, later = _idle(walk, k)
+            if later is not None and idle < walk.problem.press.cooling_stations:
+                found.append((k, walk.standings.index(later), idle))
     return found
+
+
+def _idle(walk: Walk, k: int) -> tuple[int, Standing | None]:
+    """Idle slots between the k-th standing and the next screen of its lap, and that screen."""
+    flash = walk.standings[k]
+    for flashes, later in enumerate(walk.standings[k + 1 :]):
+        if later.lap != flash.lap or later.station not in walk.place:
+            break
+        if later.ink is not None:
+            return max(walk.place[later.station] - walk.place[flash.station] - 1 - flashes, 0), later
+    return 0, None
 
 
 def _moves(walk: Walk) -> int:
@@ -351,16 +358,16 @@ def _moves(walk: Walk) -> int:
 def _neighbours(walk: Walk, a: str, b: str) -> list[tuple[int, int]]:
     """Neighbouring prints of the two inks that are of different inks, first print first."""
     row = sorted(walk.at[a] + walk.at[b])
-    return [(k, m) for k, m in zip(row, row[1:], strict=False) if walk.inks[k] != walk.inks[m]]
+    return [(k, m) for k, m in pairwise(row) if walk.inks[k] != walk.inks[m]]
 
 
 def _closed(pairs: Sequence[tuple[str, str]]) -> set[tuple[str, str]]:
     closed = set(pairs)
-    while True:
-        more = {(a, d) for a, b in closed for c, d in closed if b == c} - closed
-        if not more:
-            return closed
-        closed |= more
+    for middle in {a for a, _ in pairs}:
+        into = [a for a, b in closed if b == middle]
+        out = [b for a, b in closed if a == middle]
+        closed |= {(a, b) for a in into for b in out}
+    return closed
 
 
 def _times(count: int) -> str:

@@ -38,7 +38,7 @@ class Problem:
     slack_tenths: int = 50
     overlaps_cm2: dict[frozenset[str], float] = field(default_factory=dict)
     roles: dict[str, Role] = field(default_factory=dict)
-    given: Limits = Limits()
+    given: Limits = field(default_factory=Limits)
 
     def times_printed(self, ink: str) -> int:
         """How often an ink is printed: 1, or 2 with a flash between."""

@@ -10,10 +10,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from setupassist.planner.variables import Variables
+from setupassist.planner.variables import Variables, total
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import IntVar, LinearExprT, LiteralT
+    from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 COMMON = "common practice"
 PRESS = "the press"
@@ -46,15 +46,15 @@ def one_thing_a_station(v: Variables) -> None:
         here = [v.stands(screen, p) for screen in v.screens]
         if p in v.unit:
             here.append(v.unit[p])
-        v.model.add(sum(here) <= 1)
+        v.model.add(total(here) <= 1)
     things = [*v.unit.values(), *v.two.values()]
     usable = len(v.line.heads | frozenset(v.line.way[p] for p in v.unit))
-    v.model.add(sum(things) + len(v.problem.inks) <= usable)
+    v.model.add(total(things) + len(v.problem.inks) <= usable)
 
 
 def flash_units(v: Variables) -> None:
     """No more flash units stand than the press takes. Source: the press."""
-    v.model.add(sum(v.unit.values()) <= v.line.flash_units)
+    v.model.add(total(v.unit.values()) <= v.line.flash_units)
 
 
 def printed_flashed_printed(v: Variables) -> None:
@@ -104,7 +104,7 @@ def stays_wet(v: Variables) -> None:
 
 
 def alone_until_flash(v: Variables) -> None:
-    """Nothing else is printed on it until it is gelled; with no flash to come, nothing at all. Source: common practice."""
+    """Nothing else is printed until it is gelled; with no flash to come, nothing at all. Source: common practice."""
     for a in v.problem.limits.alone_until_flash:
         for one in v.all_of(a):
             for other in v.prints:
@@ -113,8 +113,8 @@ def alone_until_flash(v: Variables) -> None:
 
 
 def no_flash_after(v: Variables) -> None:
-    """No flash acts once it is down, in this lap or a later one: it would rise or lose its tack. Source: common practice."""
-    acted = sum(v.acts.values())
+    """No flash acts once it is down, in this lap or a later one. Source: common practice."""
+    acted = total(v.acts.values())
     for a in v.problem.limits.no_flash_after:
         v.model.add(v.flashes_before[v.first(a)] == acted)
 
@@ -125,7 +125,7 @@ def flash_gels_something(v: Variables) -> None:
     A unit that the person pinned acts at least once, useful or not, never in a lap beyond the last print.
     """
     pinned = {v.line.way.index(s) for s in v.problem.flash_pins if s in v.line.way}
-    wet: LinearExprT = 0
+    wet = total([])
     acting = [k for k in v.acts if v.place_of(k) not in pinned]
     if not acting:
         return
@@ -135,13 +135,13 @@ def flash_gels_something(v: Variables) -> None:
                 wet = _wet_after(v, k, wet)
                 continue
             v.model.add(v.acts[k] <= wet)
-            v.model.add(v.acts[k] <= sum(v.comes_after(one, k) for one in v.prints))
+            v.model.add(v.acts[k] <= total(v.comes_after(one, k) for one in v.prints))
             wet = _wet_after(v, k, wet)
         else:
             wet = wet + v.prints_in(k)
 
 
-def _wet_after(v: Variables, k: int, wet: LinearExprT) -> IntVar:
+def _wet_after(v: Variables, k: int, wet: LinearExpr) -> IntVar:
     still = v.boolean(f"wet after {k}")
     v.model.add(still <= wet + v.prints_in(k))
     v.model.add_implication(still, ~v.acts[k])
@@ -172,16 +172,17 @@ def cooling(v: Variables) -> None:
             v.model.add(lacks == 0)
 
 
-def missing_cooling(v: Variables) -> dict[int, LiteralT]:
+def missing_cooling(v: Variables) -> dict[int, IntVar]:
     """For each slot where a flash may act: whether it acts and lacks cooling before the next screen of its lap.
 
     ``idle`` counts idle slots from a slot on until the next screen, up to what the press asks for.
     """
-    wanted, lacking = v.line.cooling_stations, {}
+    wanted = v.line.cooling_stations
+    lacking: dict[int, IntVar] = {}
     if not wanted:
-        return {}
+        return lacking
     for lap in range(v.line.laps):
-        idle: LinearExprT = wanted
+        idle = total([]) + wanted
         for place in range(v.places - 1, -1, -1):
             k = lap * v.places + place
             if k in v.acts:
@@ -189,7 +190,7 @@ def missing_cooling(v: Variables) -> dict[int, LiteralT]:
                 v.model.add(idle >= wanted).only_enforce_if([v.acts[k], ~lacks])
                 lacking[k] = lacks
             busy = v.prints_in(k)
-            acts = v.acts.get(k, 0)
+            acts = total([v.acts[k]] if k in v.acts else [])
             here = v.whole(wanted, f"idle from {k}")
             v.model.add(here <= idle + 1 - acts)
             v.model.add(here <= wanted - wanted * busy)

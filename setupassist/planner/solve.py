@@ -21,7 +21,7 @@ from setupassist.planner.variables import Variables
 from setupassist.planner.wishes import FIGURE, STRATEGIES, WISHES, held_at, least, tie_break
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpSolver, LinearExprT
+    from ortools.sat.python.cp_model import CpSolver, LinearExpr
 
 MOST_SHARE_OF_TIME_A_WISH = 0.6
 SECONDS_BETWEEN_LOOKS = 0.02
@@ -81,6 +81,7 @@ class Search:
         self.deadline = self.started + seconds
         self.best: tuple[Standing, ...] = ()
         self.values: dict[str, int] = {}
+        self.known: dict[int, int] = {}
 
     def run(self) -> Solution:
         """The whole search."""
@@ -113,13 +114,11 @@ class Search:
         )
         return Solution(Status.BEST if so_far else Status.FEASIBLE, self.best, wishes, only, self.spent())
 
-    def make_small(self, figure: LinearExprT, *, known: int | None = None) -> Outcome:
+    def make_small(self, figure: LinearExpr, *, known: int | None = None) -> Outcome:
         """Makes the figure small from the best plan so far, which is replaced by what is found."""
-        v = self.variables
-        v.model.minimize(figure)
-        outcome = self._solve(known)
-        v.model.clear_objective()
-        return outcome
+        self.variables.forget_task()
+        self.variables.model.minimize(figure)
+        return self._solve(known)
 
     def break_ties(self) -> bool:
         """Settles on one of the equally good plans; whether it is proven to be the only one left."""
@@ -145,11 +144,11 @@ class Search:
         same = [var for at in v.at.values() for var in at.values() if self.known[var.index]]
         acting = [var if self.known[var.index] else ~var for var in v.acts.values()]
         v.model.add_bool_or([*(~var for var in same), *(~literal for literal in acting)]).only_enforce_if(other)
+        v.forget_task()
         v.model.add_assumption(other)
         best, known = self.best, self.known
         outcome = self._solve(None, hinted=False)
         self.best, self.known = best, known
-        v.model.clear_assumptions()
         return outcome.status is Status.INFEASIBLE
 
     def _solve(self, known: int | None, *, hinted: bool = True) -> Outcome:
@@ -158,7 +157,6 @@ class Search:
         v, left = self.variables, self.deadline - time.monotonic()
         if left <= 0:
             return Outcome(Status.UNKNOWN, known or 0)
-        v.model.clear_hints()
         if self.best and hinted:
             for var in v.known:
                 if var.index in self.known:

@@ -6,14 +6,24 @@ action acts in a slot of a station where a unit stands.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import combinations
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from setupassist.planner.line import Line, Print, prints_of
 from setupassist.planner.problem import Problem, Standing
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import IntVar, LinearExprT, LiteralT
+    from ortools.sat.python.cp_model import IntVar, LinearExpr
+    from ortools.sat.python.cp_model_helper import Literal
+
+
+def total(terms: Iterable[LinearExpr]) -> LinearExpr:
+    """The sum of the terms; nothing adds up to 0."""
+    from ortools.sat.python import cp_model
+
+    added: LinearExpr = cp_model.LinearExpr.sum([*terms, 0])
+    return added
 
 
 class Variables:
@@ -58,6 +68,13 @@ class Variables:
         """No plan exists: said to the solver so that it, too, answers so."""
         self.model.add_bool_or([])
 
+    def forget_task(self) -> None:
+        """Takes objective, hints and assumptions out; what was added as a limit stays."""
+        model: Any = self.model
+        model.clear_objective()
+        model.clear_hints()
+        model.clear_assumptions()
+
     def place_of(self, slot: int) -> int:
         """Place on the way of a slot."""
         return slot % self.places
@@ -74,22 +91,22 @@ class Variables:
         """The prints of an ink in turn."""
         return [Print(ink, nth) for nth in range(1, self.problem.times_printed(ink) + 1)]
 
-    def stands(self, screen: str, place: int) -> LinearExprT:
+    def stands(self, screen: str, place: int) -> LinearExpr:
         """1 where the screen (NAME or ``NAME 2``) stands at a place, else 0."""
         ink = self.problem.ink_of_screen[screen]
         if screen != ink:
-            return self.second[ink].get(place, 0)
-        return sum(var for slot, var in self.at[Print(ink, 1)].items() if self.place_of(slot) == place)
+            return total(var for p, var in self.second[ink].items() if p == place)
+        return total(var for slot, var in self.at[Print(ink, 1)].items() if self.place_of(slot) == place)
 
-    def prints_in(self, slot: int) -> LinearExprT:
+    def prints_in(self, slot: int) -> LinearExpr:
         """1 where some screen prints in the slot, else 0."""
-        return sum(self.at[p][slot] for p in self.prints if slot in self.at[p])
+        return total(self.at[p][slot] for p in self.prints if slot in self.at[p])
 
-    def comes_after(self, one: Print, slot: int) -> LinearExprT:
+    def comes_after(self, one: Print, slot: int) -> LinearExpr:
         """1 where the print comes after the slot, else 0."""
-        return sum(var for k, var in self.at[one].items() if k > slot)
+        return total(var for k, var in self.at[one].items() if k > slot)
 
-    def apart_or(self, one: Print, two: Print, *unless: LiteralT) -> None:
+    def apart_or(self, one: Print, two: Print, *unless: Literal) -> None:
         """Where ``one`` comes before ``two`` a flash acts between them, unless one of ``unless`` holds."""
         enforced = [self.before[one, two], *(~literal for literal in unless)]
         self.model.add(self.flashes_before[two] >= self.flashes_before[one] + 1).only_enforce_if(enforced)
@@ -97,18 +114,18 @@ class Variables:
     def _place_prints(self) -> None:
         usable = [p for p, station in enumerate(self.line.way) if station in self.line.heads]
         self.at: dict[Print, dict[int, IntVar]] = {}
-        self.slot: dict[Print, LinearExprT] = {}
+        self.slot: dict[Print, LinearExpr] = {}
         for one in self.prints:
             slots = [lap * self.places + p for lap in range(self.line.laps) for p in usable]
             self.at[one] = {k: self.boolean(f"{one.ink}/{one.nth} at {k}") for k in slots}
             self.model.add_exactly_one(list(self.at[one].values()))
-            self.slot[one] = sum(k * var for k, var in self.at[one].items())
+            self.slot[one] = total(k * var for k, var in self.at[one].items())
 
     def _place_flashes(self) -> None:
         usable = [p for p, station in enumerate(self.line.way) if station in self.line.flash_slots]
         if self.line.flash_units == 0:
             usable = []
-        self.unit = {p: self.boolean(f"unit at {p}") for p in usable}
+        self.unit: dict[int, IntVar] = {p: self.boolean(f"unit at {p}") for p in usable}
         self.acts: dict[int, IntVar] = {}
         for p, unit in self.unit.items():
             acting = [self.boolean(f"flash in {lap * self.places + p}") for lap in range(self.line.laps)]
@@ -124,9 +141,9 @@ class Variables:
         for ink in (p.ink for p in self.prints if p.nth == 2):
             two = self.two[ink] = self.boolean(f"{ink}: two screens")
             self.second[ink] = {p: self.boolean(f"{ink} 2 at {p}") for p in places}
-            self.model.add(sum(self.second[ink].values()) == two)
+            self.model.add(total(self.second[ink].values()) == two)
             for p, var in self.second[ink].items():
-                late = sum(v for k, v in self.at[Print(ink, 2)].items() if self.place_of(k) == p)
+                late = total(v for k, v in self.at[Print(ink, 2)].items() if self.place_of(k) == p)
                 self.model.add(var == late).only_enforce_if(two)
                 self.model.add(late == self.stands(ink, p)).only_enforce_if(~two)
 
@@ -138,8 +155,8 @@ class Variables:
             for one in self.prints:
                 prints_late = [var for k, var in self.at[one].items() if k >= lap * self.places]
                 late.extend(prints_late)
-                self.model.add(sum(prints_late) <= used)
-            self.model.add(sum(late) >= used)
+                self.model.add(total(prints_late) <= used)
+            self.model.add(total(late) >= used)
             if lap > 1:
                 self.model.add_implication(used, self.lap_used[lap - 1])
             for k, var in self.acts.items():
@@ -148,19 +165,19 @@ class Variables:
 
     def _sequence(self) -> None:
         model = self.model
-        self.before: dict[tuple[Print, Print], LiteralT] = {}
+        self.before: dict[tuple[Print, Print], Literal] = {}
         for one, two in combinations(self.prints, 2):
             earlier = self.boolean(f"{one.ink}/{one.nth} before {two.ink}/{two.nth}")
             self.before[one, two], self.before[two, one] = earlier, ~earlier
-        for (one, two), earlier in self.before.items():
-            model.add(self.slot[one] + 1 <= self.slot[two]).only_enforce_if(earlier)
+        for (one, two), before in self.before.items():
+            model.add(self.slot[one] + 1 <= self.slot[two]).only_enforce_if(before)
         for a, b, c in combinations(self.prints, 3):
             ab, bc, ac = self.before[a, b], self.before[b, c], self.before[a, c]
             model.add_bool_or([~ab, ~bc, ac])
             model.add_bool_or([ab, bc, ~ac])
 
     def _count_flashes(self) -> None:
-        self.flashes_before: dict[Print, LinearExprT] = {}
+        self.flashes_before: dict[Print, LinearExpr] = {}
         for one in self.prints:
             passed = []
             for k, acts in self.acts.items():
@@ -170,7 +187,7 @@ class Variables:
                 self.model.add(under <= after)
                 self.model.add(under >= acts + after - 1)
                 passed.append(under)
-            self.flashes_before[one] = sum(passed)
+            self.flashes_before[one] = total(passed)
 
     def standings(self, value: dict[int, int]) -> tuple[Standing, ...]:
         """The standings that the solver's values tell, sorted; ``value`` is by the variable's index."""

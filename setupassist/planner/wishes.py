@@ -11,10 +11,10 @@ from setupassist.documents.terms import StrategyName
 from setupassist.planner.line import Print
 from setupassist.planner.problem import Problem
 from setupassist.planner.rules import missing_cooling as lacking_cooling
-from setupassist.planner.variables import Variables
+from setupassist.planner.variables import Variables, total
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import LinearExprT
+    from ortools.sat.python.cp_model import LinearExpr
 
 WISHES = ("laps", "flash_units", "wet_harm", "departures", "missing_cooling", "moves")
 """The wishes in the order in which a plan tells them."""
@@ -27,20 +27,20 @@ STRATEGIES: dict[StrategyName, tuple[str, ...]] = {
 """The order in which each strategy asks them."""
 
 
-def laps(v: Variables) -> LinearExprT:
+def laps(v: Variables) -> LinearExpr:
     """The highest lap in which a screen prints."""
-    return 1 + sum(v.lap_used.values())
+    return 1 + total(v.lap_used.values())
 
 
-def flash_units(v: Variables) -> LinearExprT:
+def flash_units(v: Variables) -> LinearExpr:
     """Stations where a flash unit stands."""
-    return sum(v.unit.values())
+    return total(v.unit.values())
 
 
-def wet_harm(v: Variables) -> LinearExprT:
+def wet_harm(v: Variables) -> LinearExpr:
     """Tenths of cm²·ΔE over all pairs of inks, each once, that are wet together in that order."""
     place = {ink: i for i, ink in enumerate(v.problem.inks)}
-    total: LinearExprT = 0
+    dirt = []
     for one in v.problem.standard_order:
         for two in v.problem.standard_order:
             harm = v.problem.harm[place[one]][place[two]]
@@ -50,42 +50,42 @@ def wet_harm(v: Variables) -> LinearExprT:
             for under in v.all_of(one):
                 for over in v.all_of(two):
                     v.apart_or(under, over, wet)
-            total = total + harm * wet
-    return total
+            dirt.append(harm * wet)
+    return total(dirt)
 
 
-def departures(v: Variables) -> LinearExprT:
+def departures(v: Variables) -> LinearExpr:
     """Pairs of inks whose first prints stand the other way round than in the standard order, held pairs left out."""
     held = closed_pairs(v.problem.limits.order)
-    return sum(
+    return total(
         v.before[Print(b), Print(a)]
         for a, b in combinations(v.problem.standard_order, 2)
         if (a, b) not in held and (b, a) not in held
     )
 
 
-def missing_cooling(v: Variables) -> LinearExprT:
+def missing_cooling(v: Variables) -> LinearExpr:
     """Flash actions with too few idle slots before the next screen of their lap."""
-    return 0 if v.line.cooling_required else sum(lacking_cooling(v).values())
+    return total([] if v.line.cooling_required else lacking_cooling(v).values())
 
 
-def moves(v: Variables) -> LinearExprT:
+def moves(v: Variables) -> LinearExpr:
     """(station, thing) that come or go against what stands on the press now; a shifted screen counts two."""
     now = v.problem.on_press_now
-    stay: LinearExprT = 0
+    stay: list[LinearExpr] = []
     for station, thing in sorted(now.items()):
         if station not in v.line.way:
             continue
         place = v.line.way.index(station)
         if thing == "flash":
-            stay = stay + v.unit.get(place, 0)
+            stay += [v.unit[place]] if place in v.unit else []
         elif thing in v.problem.ink_of_screen:
-            stay = stay + v.stands(thing, place)
-    planned = len(v.problem.inks) + sum(v.two.values()) + sum(v.unit.values())
-    return len(now) + planned - 2 * stay
+            stay.append(v.stands(thing, place))
+    planned = len(v.problem.inks) + total(v.two.values()) + total(v.unit.values())
+    return len(now) + planned - 2 * total(stay)
 
 
-FIGURE: dict[str, Callable[[Variables], LinearExprT]] = {
+FIGURE: dict[str, Callable[[Variables], LinearExpr]] = {
     "laps": laps, "flash_units": flash_units, "wet_harm": wet_harm,
     "departures": departures, "missing_cooling": missing_cooling, "moves": moves,
 }  # fmt: skip
@@ -130,11 +130,11 @@ def closed_pairs(pairs: tuple[tuple[str, str], ...]) -> set[tuple[str, str]]:
     return closed
 
 
-def tie_break(v: Variables) -> LinearExprT:
+def tie_break(v: Variables) -> LinearExpr:
     """Small where flashes act soon, prints stand early and idle stations lie at the end.
 
     Each print weighs its slot, the standard order's first inks most, so that equal plans set them first.
     """
     count = len(v.prints)
     weighed = [(2 * count - rank) * v.slot[one] for rank, one in enumerate(v.prints)]
-    return sum(weighed) + sum(2 * count * (k + 1) * var for k, var in v.acts.items())
+    return total(weighed) + total(2 * count * (k + 1) * var for k, var in v.acts.items())
