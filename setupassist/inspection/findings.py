@@ -1,0 +1,168 @@
+"""Findings that the pixels of a set can tell by themselves, and those told before any pixel is read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+
+from setupassist.art.plates import PlateSet
+from setupassist.documents.measure import Finding, PlateMeasure
+from setupassist.documents.terms import Kind, Severity
+from setupassist.inspection.marks import limit
+from setupassist.inspection.record import Box, Record
+
+SAME_DPI = 0.001
+RIM_INKED = 0.6
+LEAST_PAPER, LEAST_INK = 0.002, 0.5
+SAME_TILES, SAME_INK = 0.9, 0.02
+
+
+def odd_sizes(plates: PlateSet) -> list[Finding]:
+    """Plates that are not of the first one's size or resolution; nothing is measured then."""
+    first, found = plates.plates[0], []
+    odd = [p for p in plates.plates if (p.rows, p.columns) != (first.rows, first.columns)]
+    if odd:
+        text = (
+            f"{_listed([p.name for p in odd])}: not the size of {first.name} ({first.columns} x {first.rows} pixels); "
+            "export all plates at one size"
+        )
+        found.append(Finding(code="sizes-differ", severity=Severity.STOP, plates=tuple(p.name for p in odd), text=text))
+    dpi = plates.dpi
+    uneven = [p for p in plates.plates if p.dpi is not None and dpi is not None and abs(p.dpi - dpi) > SAME_DPI * dpi]
+    if uneven and dpi is not None:
+        text = f"{_listed([p.name for p in uneven])}: not at {dpi:.0f} dpi like the rest; export all alike"
+        names = tuple(p.name for p in uneven)
+        found.append(
+            Finding(
+                code="resolutions-differ",
+                severity=Severity.STOP,
+                plates=names,
+                text=text,
+                measured=uneven[0].dpi,
+                limit=dpi,
+            )
+        )
+    return found
+
+
+def no_ink(measures: Sequence[PlateMeasure]) -> list[Finding]:
+    """Plates without ink."""
+    return [
+        Finding(
+            code="no-ink",
+            severity=Severity.STOP,
+            plates=(plate.name,),
+            measured=plate.ink_area_cm2,
+            text=f"{plate.name} holds no ink; leave it out or export it again",
+        )
+        for plate in measures
+        if plate.kind is Kind.EMPTY
+    ]
+
+
+def looks_reversed(names: Sequence[str], records: Sequence[Record]) -> list[Finding]:
+    """Plates whose ink runs all round the rim and has paper holes in it: negatives of the set."""
+    found = []
+    for name, record in zip(names, records, strict=True):
+        grid = record.grid
+        rows, columns = grid.rows // grid.cell, grid.columns // grid.cell
+        rim = max(1, round(limit("rim_mm") * grid.cells_per_mm))
+        if min(rows, columns) < 4 * rim:
+            continue
+        cells = record.ink[:rows, :columns]
+        sides = (cells[:rim], cells[-rim:], cells[:, :rim], cells[:, -rim:])
+        share = sum(float(side.sum(dtype=np.int64)) for side in sides) / (sum(side.size for side in sides) * grid.full)
+        whole = float(cells.sum(dtype=np.int64)) / (cells.size * grid.full)
+        if share > RIM_INKED and LEAST_INK < whole < 1 - LEAST_PAPER:
+            found.append(
+                Finding(
+                    code="looks-reversed",
+                    severity=Severity.STOP,
+                    plates=(name,),
+                    measured=share,
+                    limit=RIM_INKED,
+                    text=f"{name} has ink round its whole rim, as a negative would; turn it round (--light-is-ink)",
+                )
+            )
+    return found
+
+
+def same_plate_twice(names: Sequence[str], records: Sequence[Record], marks: Sequence[Sequence[Box]]) -> list[Finding]:
+    """Pairs of plates that hold the same image, a small retouch allowed."""
+    found = []
+    sums = [record.ink if record.tone is None else record.tone / 255 for record in records]
+    totals = [record.ink_pixels(list(boxes)) for record, boxes in zip(records, marks, strict=True)]
+    for i, j in combinations(range(len(records)), 2):
+        if min(totals[i], totals[j]) <= 0 or abs(totals[i] - totals[j]) > SAME_INK * max(totals[i], totals[j]):
+            continue
+        one, two = records[i].prints, records[j].prints
+        held = (one != 0) | (two != 0)
+        if held.any() and (one == two)[held].mean() < SAME_TILES:
+            continue
+        if float(np.abs(sums[i] - sums[j].astype(np.float64)).sum()) <= SAME_INK * max(totals[i], totals[j]):
+            found.append(
+                Finding(
+                    code="same-plate-twice",
+                    severity=Severity.WARN,
+                    plates=(names[i], names[j]),
+                    text=f"{names[i]} and {names[j]} hold the same image; check that both were meant",
+                )
+            )
+    return found
+
+
+def resolution_low(measures: Sequence[PlateMeasure], dpi: float) -> list[Finding]:
+    """Solid plates and halftones with too few pixels."""
+    found = []
+    least, pixels = limit("solid_least_dpi"), limit("halftone_least_pixels")
+    for plate in measures:
+        if plate.kind is Kind.SOLID and dpi < least * 0.999:
+            text = f"{plate.name} has {dpi:.0f} dpi; edges show steps under {least:.0f} dpi"
+            found.append(_low(plate.name, text, dpi, least))
+        elif plate.kind is Kind.HALFTONE and plate.halftone is not None:
+            row = dpi / plate.halftone.lines_per_inch
+            if row < pixels:
+                text = (
+                    f"{plate.name} has {row:.1f} pixels a dot row ({dpi / row:.0f} lines an inch at "
+                    f"{dpi:.0f} dpi); under {pixels:.0f} its dots lose their shape"
+                )
+                found.append(_low(plate.name, text, row, pixels))
+    return found
+
+
+def marks_missing(names: Sequence[str], records: Sequence[Record], marks: Sequence[Sequence[Box]]) -> list[Finding]:
+    """Inked plates without registration marks; a single plate cannot tell, as marks are known by their recurring."""
+    inked = [i for i, record in enumerate(records) if record.ink.any()]
+    without = tuple(names[i] for i in inked if not marks[i])
+    if len(inked) < 2 or not without:
+        return []
+    if len(without) == len(inked):
+        return [
+            Finding(
+                code="marks-missing",
+                severity=Severity.NOTE,
+                plates=without,
+                text="no registration marks were found on any plate; add some unless the shop registers by pins",
+            )
+        ]
+    return [
+        Finding(
+            code="marks-missing",
+            severity=Severity.WARN,
+            plates=without,
+            text=f"{_listed(without)}: no registration marks where the other plates carry them",
+        )
+    ]
+
+
+def _low(name: str, text: str, measured: float, least: float) -> Finding:
+    return Finding(
+        code="resolution-low", severity=Severity.WARN, plates=(name,), text=text, measured=measured, limit=least
+    )
+
+
+def _listed(names: Sequence[str], most: int = 4) -> str:
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")

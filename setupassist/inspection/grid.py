@@ -1,0 +1,137 @@
+"""The grid that a set is measured on: pixels, cells, tiles and strips, and ink counted by cell."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from setupassist.inspection.bits import WORD, Plane
+from setupassist.quantities import MM_PER_INCH
+
+Cells = npt.NDArray[np.uint16]
+
+MOST_CELLS = 1_500_000
+TILE_CELLS = 8
+STRIP_CELLS = 64
+COARSEST_CELL = 128  # 128 x 128 pixels still count in 16 bits
+CELL_MM = 0.34  # 8 pixels at 600 dpi: finer than any printable dot row, coarse enough to keep for a whole plate
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Pixels of a plate in cells of ``cell`` x ``cell`` pixels, tiles of 8 x 8 cells and strips of 64 rows of cells.
+
+    ``words`` are the packed words a row; plates are padded with paper to whole tiles across and whole strips down.
+    """
+
+    rows: int
+    columns: int
+    dpi: float
+    cell: int
+    words: int
+    strips: int
+
+    @property
+    def pixels_per_mm(self) -> float:
+        """Pixels a millimetre."""
+        return self.dpi / MM_PER_INCH
+
+    @property
+    def cells_per_mm(self) -> float:
+        """Cells a millimetre."""
+        return self.pixels_per_mm / self.cell
+
+    @property
+    def full(self) -> int:
+        """Pixels of a cell."""
+        return self.cell * self.cell
+
+    @property
+    def cell_columns(self) -> int:
+        """Cells a row, padding included."""
+        return self.words * WORD // self.cell
+
+    @property
+    def cell_rows(self) -> int:
+        """Rows of cells, padding included."""
+        return self.strips * STRIP_CELLS
+
+    @property
+    def strip(self) -> int:
+        """Rows of pixels a strip."""
+        return STRIP_CELLS * self.cell
+
+    @property
+    def tile(self) -> int:
+        """Pixels along the side of a tile."""
+        return TILE_CELLS * self.cell
+
+    @property
+    def pixel_cm2(self) -> float:
+        """Area of a pixel in cm²."""
+        return 1 / (self.pixels_per_mm * self.pixels_per_mm) / 100
+
+
+def grid_for(rows: int, columns: int, dpi: float) -> Grid:
+    """The grid of a set: cells of about a third of a millimetre, coarser where a plate would hold too many."""
+    cell = 1
+    while cell < 64 and cell * 2**0.5 < CELL_MM / MM_PER_INCH * dpi:
+        cell *= 2
+    while cell < COARSEST_CELL and math.ceil(rows / cell) * math.ceil(columns / cell) > MOST_CELLS:
+        cell *= 2
+    step = max(WORD, TILE_CELLS * cell)
+    words = math.ceil(columns / step) * step // WORD
+    return Grid(rows, columns, dpi, cell, words, math.ceil(rows / (STRIP_CELLS * cell)))
+
+
+_SHARES = {
+    size: np.array(
+        [[bin((byte >> s) & ((1 << size) - 1)).count("1") for s in range(0, 8, size)] for byte in range(256)], np.uint8
+    )
+    for size in (1, 2, 4)
+}
+
+
+def cell_counts(plane: Plane | npt.NDArray[np.uint8], cell: int) -> Cells:
+    """Set pixels of every cell: (rows / cell, words x 64 / cell) of a packed plane (rows, words)."""
+    raw = np.ascontiguousarray(plane).view(np.uint8)
+    if cell < 8:
+        counts = _SHARES[cell][raw].reshape(len(raw), -1)
+        summed: Cells = counts.reshape(-1, cell, counts.shape[1]).sum(1, dtype=np.uint16)
+        return summed
+    small = np.bitwise_count(raw).reshape(-1, 8, raw.shape[1]).sum(1, dtype=np.uint8)
+    return _joined(small.astype(np.uint16), cell // 8)
+
+
+def tone_sums(levels: npt.NDArray[np.uint8], cell: int) -> npt.NDArray[np.uint32]:
+    """Sum of the levels of every cell (rows / cell, columns / cell), cells at the rim filled up with paper."""
+    rows, columns = levels.shape
+    short, narrow = -rows % cell, -columns % cell
+    if short or narrow:
+        levels = np.pad(levels, ((0, short), (0, narrow)))
+    down: npt.NDArray[np.uint32] = np.add.reduce(levels.reshape(-1, cell, columns + narrow), axis=1, dtype=np.uint32)
+    size = cell
+    while size > 1:
+        down = down[:, ::2] + down[:, 1::2]
+        size //= 2
+    return down
+
+
+def _joined(counts: Cells, by: int) -> Cells:
+    while by > 1:
+        counts = counts[:, ::2] + counts[:, 1::2]
+        counts = counts[::2] + counts[1::2]
+        by //= 2
+    return counts
+
+
+def expanded(mask: npt.NDArray[np.bool_], cell: int) -> Plane:
+    """Packed plane (rows x cell, words) of a map of cells (rows, cells)."""
+    if cell >= 8:
+        raw = np.repeat(np.where(mask, np.uint8(255), np.uint8(0)), cell // 8, axis=1)
+    else:
+        raw = np.packbits(np.repeat(mask, cell, axis=1), axis=1, bitorder="little")
+    return np.repeat(np.ascontiguousarray(raw).view(np.uint64), cell, axis=0)

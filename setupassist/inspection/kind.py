@@ -1,0 +1,260 @@
+"""Which cells of a plate are dots or tone, strip by strip, and from that the plate's kind and halftone.
+
+A cell is textured where neither a 1.3 mm blot of ink nor one of paper fits; textured cells are a lattice where the
+plate repeats after whole-pixel lattice vectors of about a millimetre (type and line art do not), dispersed dots where
+ink and gap change faster than type can. Tone cells are full of mid-greys with mid-grey neighbours.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from setupassist.documents.measure import Halftone
+from setupassist.documents.terms import Kind
+from setupassist.inspection.bits import WORD, Plane, closed, count, moved, opened, pack, round_about, unpack
+from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts
+from setupassist.inspection.maps import Floats, Mask, local_mean
+from setupassist.inspection.record import Record
+from setupassist.inspection.ruling import Lattice, find_lattice, window_size
+from setupassist.inspection.strips import HALO_CELLS, PlateStrip
+
+BLOT_MM = 1.3
+SEEN_ABOVE = 24  # cells of rows above that the texture of a strip depends on
+BELOW = 8  # cells of rows below the strip whose dots are told in advance
+UNLIKE = 0.6  # of what unrelated ink of that coverage would differ by
+DISPERSED_MM = 0.4  # mean length of ink and gap along a row; text of 4 points has more
+LOCAL_MM = 2.0  # over which local averages of dots are taken
+LEAST_PATCH_MM = 4.0  # side of the smallest patch whose dots are looked for
+MOST_LATTICES = 3
+ENOUGH_WINDOWS = 4.0
+TONE_SHARE = 0.02  # of the inked pixels: from here mid-greys among mid-greys make a plate more than two-level
+LEAST_INK_CM2 = 0.01
+LEAST_HALFTONE = 0.005  # of the plate's ink: less than this is no halftone to speak of
+
+
+@dataclass
+class Texture:
+    """What has been learnt of one plate's dots so far; ``judge`` is called once for every strip, from the top."""
+
+    grid: Grid
+    record: Record
+    lattices: list[Lattice] = field(default_factory=list)
+    held: list[float] = field(default_factory=list)
+    dispersed: float = 0.0
+    tone: float = 0.0
+    misses: int = 0
+    above: Mask = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.above = np.zeros((BELOW, self.grid.cell_columns), np.bool_)
+
+    def judge(self, strip: PlateStrip, number: int) -> tuple[Mask, Floats]:
+        """Dots and local ink of a strip's cells.
+
+        Dots: (8 + 64 + 8, cells), with rows above and below. Local ink: (64, cells), 0..1, the cell's own ink in
+        solids and tone, the average of the dots round about in dots.
+        """
+        grid, first = self.grid, number * STRIP_CELLS
+        ink = _rows(self.record.ink, first - SEEN_ABOVE, first + 2 * STRIP_CELLS)
+        dots = np.zeros((STRIP_CELLS + BELOW, grid.cell_columns), np.bool_)
+        if ink[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS + BELOW].any():
+            tone = self._tone_cells(strip, first)
+            wide, narrow = textured_cells(ink, grid)
+            if tone is not None:
+                grey = np.zeros_like(narrow)
+                grey[SEEN_ABOVE : SEEN_ABOVE + len(tone)] = tone
+                grey = unpack(round_about(pack(grey), 2), grid.cell_columns)
+                wide, narrow = wide & ~grey, narrow & ~grey
+            if wide[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS].any():
+                dots = self._sorted(strip, ink, wide, narrow)
+            local = self._local(first, dots)
+            if tone is not None:
+                dots |= tone
+        else:
+            local = self.record.fractions(slice(first, first + STRIP_CELLS))
+        every = np.concatenate([self.above, dots])
+        self.above = dots[STRIP_CELLS - BELOW : STRIP_CELLS].copy()
+        return every, local
+
+    def _tone_cells(self, strip: PlateStrip, first: int) -> Mask | None:
+        """Cells (64 + 8, cells) of continuous tone; None where the plate has shown no greys yet."""
+        if strip.grey is None or not strip.grey.any():
+            return None
+        grid, start = self.grid, strip.halo
+        rows = (STRIP_CELLS + BELOW) * grid.cell
+        grey = strip.grey[start - 1 : start + rows + 1]
+        inner = grey & moved(grey, 1, 0) & moved(grey, -1, 0) & moved(grey, 0, 1) & moved(grey, 0, -1)
+        self.record.grey_pixels += count(inner[1 : 1 + grid.strip])
+        counts = cell_counts(inner[1:-1], grid.cell)
+        keep = unpack(opened(pack(counts * 4 >= grid.full), 3), grid.cell_columns)
+        sums = self.record.with_tone()[first : first + STRIP_CELLS]
+        self.tone += float(sums[keep[:STRIP_CELLS]].sum(dtype=np.int64)) / 255
+        return keep
+
+    def _sorted(self, strip: PlateStrip, ink: npt.NDArray[Any], wide: Mask, narrow: Mask) -> Mask:
+        """Dots (64 + 8, cells) among the textured cells: lattice and dispersed; counts their ink."""
+        grid = self.grid
+        part = slice(SEEN_ABOVE - HALO_CELLS, SEEN_ABOVE + STRIP_CELLS + HALO_CELLS)  # rows of cells with pixels
+        body = slice(HALO_CELLS, HALO_CELLS + STRIP_CELLS)
+        share = ink[part] * np.float32(1 / grid.full)
+        plane = strip.ink[: (STRIP_CELLS + 2 * HALO_CELLS) * grid.cell]
+        near, sure = narrow[part], wide[part]
+        maps = [repeats(plane, share, near, lattice, grid) for lattice in self.lattices]
+        known = np.logical_or.reduce(maps) if maps else np.zeros_like(near)
+        open_cells = sure & ~known
+        if open_cells[body].sum() > (LEAST_PATCH_MM * grid.cells_per_mm) ** 2 and len(self.lattices) < MOST_LATTICES:
+            found = self._search(strip, wide, open_cells[body])
+            if found is not None:
+                new = repeats(plane, share, near, found, grid)
+                if (new & open_cells)[body].sum() > 0.2 * open_cells[body].sum():
+                    self.lattices.append(found)
+                    self.held.append(0.0)
+                    maps.append(new)
+                    known = known | new
+        fine = self._dispersed(plane, share, near, near & ~known)
+        self._refine(strip, maps, body)
+        reach = max(2, round(grid.cells_per_mm))
+        dots = known | fine
+        if not dots.any():
+            return np.zeros((STRIP_CELLS + BELOW, grid.cell_columns), np.bool_)
+        columns = grid.cell_columns
+        grow = (unpack(round_about(pack(dots), reach), columns) & near) | dots
+        mixed = (share > 0) & (share < 1)
+        rim = pack(grow)
+        full_dots = unpack(closed(rim | (round_about(rim, reach) & pack(mixed)), 4), columns)
+        left = full_dots[body].copy()
+        for index, held in enumerate(maps):
+            mine = unpack(round_about(pack(held), 2 * reach), columns)[body] & left
+            self.held[index] += float(share[body][mine].sum(dtype=np.float64)) * grid.full
+            left &= ~mine
+        self.dispersed += float(share[body][left].sum(dtype=np.float64)) * grid.full
+        return full_dots[HALO_CELLS : HALO_CELLS + STRIP_CELLS + BELOW]
+
+    def _search(self, strip: PlateStrip, wide: Mask, unknown: Mask) -> Lattice | None:
+        """The lattice of textured cells that no known lattice explains; the strip after helps while none is known."""
+        grid = self.grid
+        cells = unknown if self.lattices else np.concatenate([unknown, wide[SEEN_ABOVE + STRIP_CELLS :]])
+        windows = 6 if self.misses < 2 else 3
+        found = find_lattice(strip.ink[strip.halo :], cells, grid, windows=windows)
+        if found is None or any(found.like(lattice) for lattice in self.lattices):
+            self.misses += 1
+            return None
+        return found
+
+    def _refine(self, strip: PlateStrip, maps: list[Mask], body: slice) -> None:
+        """Reads a lattice again where a strip shows much more of it than it was first read from."""
+        side = window_size(self.grid) // self.grid.cell
+        for index, lattice in enumerate(self.lattices):
+            cells = maps[index][body]
+            here = float(cells.sum()) / (side * side)
+            if lattice.weight < ENOUGH_WINDOWS and here > 1.5 * lattice.weight:
+                better = find_lattice(strip.ink[strip.halo :], cells, self.grid)
+                if better is not None and better.weight > lattice.weight and better.like(lattice):
+                    self.lattices[index] = better
+
+    def _dispersed(self, plane: Plane, share: Floats, near: Mask, rest: Mask) -> Mask:
+        """Cells of ``rest`` whose ink and gaps change faster than type can, in patches of two millimetres."""
+        grid = self.grid
+        if rest.sum() < (LEAST_PATCH_MM * grid.cells_per_mm) ** 2:
+            return np.zeros_like(rest)
+        size = max(3, round(LOCAL_MM * grid.cells_per_mm))
+        across = cell_counts(plane ^ moved(plane, 1, 0), grid.cell)
+        weight = np.maximum(local_mean(near, size), 0.02)
+        changes = local_mean((across * near), size) / weight
+        ink = np.clip(local_mean((share * near), size) / weight, 0, 1)
+        length = grid.full * 2 / np.maximum(changes, 0.01) * 4 * ink * (1 - ink)
+        fine = pack(rest & (length < DISPERSED_MM * grid.pixels_per_mm))
+        sure = round_about(opened(fine, size), size) & fine
+        return unpack(sure, grid.cell_columns)
+
+    def _local(self, first: int, dots: Mask) -> Floats:
+        """Local ink (64, cells) of a strip."""
+        grid, rows = self.grid, slice(first, first + STRIP_CELLS)
+        own = self.record.fractions(rows)
+        body = dots[:STRIP_CELLS]
+        if not body.any():
+            return own
+        inside = np.concatenate([self.above, dots]).astype(np.float32)
+        every = _rows(self.record.ink, first - BELOW, first + STRIP_CELLS + BELOW) * np.float32(1 / grid.full)
+        size = min(2 * BELOW - 1, max(3, round(LOCAL_MM * grid.cells_per_mm) | 1))
+        mean = local_mean(every * inside, size) / np.maximum(local_mean(inside, size), 1e-3)
+        return np.where(body, mean[BELOW : BELOW + STRIP_CELLS], own)
+
+    def kind(self, ink_pixels: float) -> Kind:
+        """The kind that holds most of the plate's ink."""
+        if ink_pixels * self.grid.pixel_cm2 < LEAST_INK_CM2:
+            return Kind.EMPTY
+        shares = {Kind.HALFTONE: sum(self.held), Kind.STOCHASTIC: self.dispersed, Kind.TONE: 0.0}
+        if self.record.grey_pixels >= TONE_SHARE * self.record.inked_pixels:
+            shares[Kind.TONE] = self.tone
+        shares[Kind.SOLID] = ink_pixels - sum(shares.values())
+        return max(shares, key=lambda kind: shares[kind])
+
+    def halftone(self, ink_pixels: float) -> Halftone | None:
+        """Ruling and angle of the lattice that holds most ink, None where dots hold next to none."""
+        if not self.lattices or sum(self.held) < LEAST_HALFTONE * ink_pixels:
+            return None
+        lattice = self.lattices[int(np.argmax(self.held))]
+        return Halftone(lines_per_inch=lattice.lines_per_inch(self.grid.dpi), angle_deg=lattice.angle_deg)
+
+
+def textured_cells(ink: npt.NDArray[Any], grid: Grid) -> tuple[Mask, Mask]:
+    """Cells in patches without a blot of ink or paper: patches of 2.6 mm and more, and of 1.3 mm and more."""
+    blot = max(2, round(BLOT_MM * grid.cells_per_mm))
+    margin = -(-4 * blot // WORD) * WORD
+    columns = ink.shape[1]
+    some, full = (np.pad(mask, ((0, 0), (margin, margin))) for mask in (ink > 0, ink == grid.full))
+    mesh = closed(pack(some), blot + 1) & ~opened(pack(full), blot + 1)
+    if not mesh.any():
+        none = np.zeros(ink.shape, np.bool_)
+        return none, none
+    found = [round_about(opened(mesh, across), across // 2) & mesh for across in (2 * blot, blot)]
+    wide, narrow = (unpack(patch, columns + 2 * margin)[:, margin : margin + columns] for patch in found)
+    return wide, narrow
+
+
+def repeats(plane: Plane, share: Floats, where: Mask, lattice: Lattice, grid: Grid) -> Mask:
+    """Cells of ``where`` in which the plane looks like itself after a step of the lattice, one way or the other."""
+    columns = np.flatnonzero(where.any(0))
+    out = np.zeros_like(where)
+    if not len(columns):
+        return out
+    step = max(1, WORD // grid.cell)
+    reach = HALO_CELLS
+    left = max(0, int(columns[0]) - reach) // step * step
+    right = min(where.shape[1], -(-(int(columns[-1]) + 1 + reach) // step) * step)
+    words = slice(left * grid.cell // WORD, right * grid.cell // WORD)
+    part, ink = plane[:, words], share[:, left:right]
+    size = max(3, round(1.5 * lattice.period / grid.cell) | 1)
+    worst: Floats | None = None
+    for dx, dy in lattice.vectors:
+        change = cell_counts(part ^ moved(part, dx, dy), grid.cell).astype(np.float32)
+        there = local_mean(change, size)
+        back = _stepped(there, round(dy / grid.cell), round(dx / grid.cell))
+        least = np.minimum(there, back)
+        worst = least if worst is None else np.maximum(worst, least)
+    mean = local_mean(ink, size)
+    assert worst is not None
+    out[:, left:right] = worst / grid.full < UNLIKE * np.maximum(2 * mean * (1 - mean), 0.01)
+    return out & where
+
+
+def _stepped(cells: Floats, down: int, right: int) -> Floats:
+    """Cell (y, x) answered by cell (y + down, x + right), infinite beyond the rim."""
+    out = np.full_like(cells, np.inf)
+    rows, columns = cells.shape
+    out[max(0, -down) : rows - max(0, down), max(0, -right) : columns - max(0, right)] = cells[
+        max(0, down) : rows - max(0, -down), max(0, right) : columns - max(0, -right)
+    ]
+    return out
+
+
+def _rows(cells: npt.NDArray[Any], first: int, last: int) -> npt.NDArray[Any]:
+    """Rows first .. last of a map of cells, paper beyond it."""
+    above, below = max(0, -first), max(0, last - len(cells))
+    part = cells[max(0, first) : min(len(cells), last)]
+    return np.pad(part, ((above, below), (0, 0))) if above or below else part
