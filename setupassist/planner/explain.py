@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from setupassist.documents.plan import Pair, Reason
+from setupassist.documents.press import Cooling
 from setupassist.documents.terms import UNDER_ROLES
 from setupassist.planner.judge import Walk, broken_limits, idle_after, wish_values
 from setupassist.planner.problem import Problem, Standing
@@ -217,7 +218,7 @@ def _cools(walk: Walk, k: int) -> list[Reason]:
     idle, later = idle_after(walk.problem, walk.standings, flash)
     if later is None:
         return []
-    rule = "cooling" if press.cooling.value == "required" else "missing_cooling"
+    rule = "cooling" if press.cooling is Cooling.REQUIRED else "missing_cooling"
     count = f"{idle} idle station" + ("" if idle == 1 else "s") if idle else "no idle station"
     enough = "" if idle >= press.cooling_stations else f", {press.cooling_stations} wished for"
     return [_reason(rule, f"{count} after it before {later.ink}{enough}")]

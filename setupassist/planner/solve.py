@@ -72,6 +72,11 @@ def solve(
     return Search(problem, line or line_of(problem), time_limit_seconds, stop).run()
 
 
+def find_any(problem: Problem, line: Line, *, seconds: float, stop: Stop | None = None) -> Status:
+    """Whether any plan exists at all: feasible, infeasible, or unknown where the time is up."""
+    return Search(problem, line, seconds, stop).look()
+
+
 class Search:
     """One search: the model, the best plan so far, and the time that is left."""
 
@@ -113,6 +118,14 @@ class Search:
             for name in WISHES
         )
         return Solution(Status.BEST if so_far else Status.FEASIBLE, self.best, wishes, only, self.spent())
+
+    def look(self) -> Status:
+        """Whether there is any plan."""
+        _refuse_if(self.stop)
+        self.variables = Variables(self.problem, self.line)
+        tell_all(self.variables)
+        status = self._solve(None).status
+        return Status.FEASIBLE if status is Status.BEST else status
 
     def make_small(self, figure: LinearExpr, *, known: int | None = None) -> Outcome:
         """Makes the figure small from the best plan so far, which is replaced by what is found."""
