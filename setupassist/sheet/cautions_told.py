@@ -1,0 +1,30 @@
+"""Cautions as the sheet tells them, at the step where they matter."""
+
+from __future__ import annotations
+
+from reportlab.platypus.flowables import Flowable
+
+from setupassist.sheet.content import SheetContent
+from setupassist.sheet.sources import Sources
+from setupassist.sheet.tables import ruled
+from setupassist.sheet.type import HEADING, SMALL, paragraph, plain, safe, strong
+from setupassist.trade.cautions import cautions
+
+_STEP_WORDS = {"setup": "setting up", "ink": "inks", "test": "test prints", "run": "the run", "cure": "curing"}
+
+
+def cautions_table(content: SheetContent, steps: tuple[str, ...], sources: Sources, width: float) -> list[Flowable]:
+    """The job's cautions that belong to these steps, each with its source; nothing where there is none."""
+    known = cautions()
+    told = [known[name] for name in content.steps.cautions if name in known and known[name].step in steps]
+    told.sort(key=lambda caution: steps.index(caution.step))
+    if not told:
+        return []
+    rows: list[list[object]] = []
+    before = ""
+    for caution in told:
+        step = _STEP_WORDS.get(caution.step, "washing up")
+        text = paragraph(safe(caution.text) + sources.mark(caution.cited), SMALL)
+        rows.append([paragraph(strong(step if step != before else ""), SMALL), text])
+        before = step
+    return [plain("Cautions", HEADING), ruled(rows, [0.085 * width, 0.915 * width], head_rows=0, pad=1.3)]

@@ -1,0 +1,198 @@
+"""All that a setup sheet says, gathered in one frozen record; the sheet itself looks nothing up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from setupassist.appearance.thumbnails import (
+    CropBox,
+    art_crop,
+    box_crop,
+    garment_picture,
+    thumbnails,
+    union_thumb,
+)
+from setupassist.art.plates import PlateSet
+from setupassist.documents.job import Job
+from setupassist.documents.measure import Finding, Measure
+from setupassist.documents.plan import Plan, ScreenChoice, ScreenSetting, Slot
+from setupassist.documents.press import Press
+from setupassist.documents.shop import Shop
+from setupassist.documents.terms import Role
+from setupassist.steps.needs import ScreenNeed, Steps
+
+Picture = npt.NDArray[np.uint8]
+
+
+@dataclass(frozen=True, eq=False)
+class Pictures:
+    """The art as pictures.
+
+    ``garment`` is sRGB (rows, columns, 3); ``plates`` holds ink amounts 0..255 (rows, columns) by ink name. A screen
+    without a plate of its own may have one made for it, or none.
+    """
+
+    garment: Picture | None = None
+    plates: Mapping[str, Picture] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class SheetScreen:
+    """One screen of the plan: all its prints, what was chosen for it and what it is needed for."""
+
+    name: str
+    ink: str
+    slots: tuple[Slot, ...]
+    role: str
+    colour: str
+    need: ScreenNeed | None
+    choice: ScreenChoice | None
+
+    @property
+    def station(self) -> int:
+        """Station of its first print."""
+        return self.slots[0].station
+
+    @property
+    def strokes_per_piece(self) -> int:
+        """Strokes over all its prints on one garment."""
+        return sum(strokes_of(slot, self.choice) for slot in self.slots)
+
+    @property
+    def mesh_per_cm(self) -> float | None:
+        """Mesh that the plan says, else the one chosen; None where no stock fits."""
+        told = next((slot.mesh_per_cm for slot in self.slots if slot.mesh_per_cm is not None), None)
+        return told if told is not None or self.choice is None else self.choice.mesh_per_cm
+
+    @property
+    def mesh_per_inch(self) -> float | None:
+        """Mesh per inch as the plan names it, else the one chosen."""
+        told = next((slot.mesh_per_inch for slot in self.slots if slot.mesh_per_inch is not None), None)
+        return told if told is not None or self.choice is None else self.choice.mesh_per_inch
+
+    def setting(self, *names: str) -> ScreenSetting | None:
+        """The first setting of these names, None where there is none."""
+        if self.choice is None:
+            return None
+        return next((s for s in map(self.choice.setting, names) if s is not None), None)
+
+
+@dataclass(frozen=True, eq=False)
+class SheetContent:
+    """One job, its plan and what led to it. ``date`` and ``version`` are printed as they stand."""
+
+    job: Job
+    plan: Plan
+    steps: Steps
+    press: Press
+    shop: Shop
+    measure: Measure
+    date: str
+    version: str
+    findings: tuple[Finding, ...] = ()
+    pictures: Pictures = field(default_factory=Pictures)
+
+    @property
+    def hand_made(self) -> bool:
+        """True where a person arranged the stations."""
+        return self.job.arrangement is not None
+
+    def in_print_order(self) -> tuple[Slot, ...]:
+        """Every print and flash action by lap and place on the way; stations off the way come last."""
+        place = {station: at for at, station in enumerate(self.press.way)}
+        far = len(place)
+        return tuple(sorted(self.plan.slots, key=lambda s: (s.lap, place.get(s.station, far), s.station)))
+
+    def screens(self) -> tuple[SheetScreen, ...]:
+        """The screens in the order in which they first print."""
+        prints: dict[str, list[Slot]] = {}
+        for slot in self.in_print_order():
+            if slot.holds == "screen":
+                prints.setdefault(slot.ink or "not named", []).append(slot)
+        needs = {need.ink: need for need in self.steps.screens}
+        choices = {choice.ink: choice for choice in self.plan.screens}
+        known = set(needs) | set(choices)
+        screens = []
+        for name, slots in prints.items():
+            ink = ink_of_screen(name, known)
+            need, choice = needs.get(ink), choices.get(name, choices.get(ink))
+            role = need.role.value if need else (choice.role if choice else Role.COLOUR.value)
+            colour = need.colour if need else "#ffffff"
+            screens.append(SheetScreen(name, ink, tuple(slots), role, colour, need, choice))
+        return tuple(screens)
+
+    def flash_stations(self) -> tuple[int, ...]:
+        """Stations where a flash unit stands, in travel order."""
+        stations = [slot.station for slot in self.in_print_order() if slot.holds == "flash"]
+        return tuple(dict.fromkeys(stations))
+
+    @property
+    def laps(self) -> int:
+        """Rounds that a garment makes."""
+        return max((slot.lap for slot in self.plan.slots), default=1)
+
+
+def pictures_of(
+    plates: PlateSet | None, measure: Measure, steps: Steps, plan: Plan, *, press: Press | None = None
+) -> Pictures:
+    """The art on the garment and every plate, cropped to the art box; empty where there are only figures.
+
+    Plates and screens are matched by name. A screen without a plate takes the union of what it carries. Plates that
+    differ in size make no garment picture. Inks lie in the order of the ``press``'s way, else of the stations' numbers.
+    """
+    if plates is None:
+        return Pictures()
+    thumbs = dict(zip([plate.name for plate in plates.plates], thumbnails(plates), strict=True))
+    whole = {name: _cropped(thumb, measure) for name, thumb in thumbs.items()}
+    of_one_size = len({thumb.shape for thumb in whole.values()}) == 1
+    inked = {need.ink: whole[need.plate] for need in steps.screens if need.plate in whole}
+    for need in steps.screens:
+        carried = [inked[ink] for ink in need.carries if ink in inked]
+        if need.plate is None and carried and of_one_size:
+            inked[need.ink] = union_thumb(carried)
+    if not of_one_size or not steps.groups:
+        return Pictures(None, inked)
+    known = set(inked)
+    place = {station: at for at, station in enumerate(press.way)} if press is not None else {}
+    printed = (slot for slot in plan.slots if slot.holds == "screen")
+    order = sorted(printed, key=lambda slot: (slot.lap, place.get(slot.station, slot.station)))
+    inks = dict.fromkeys(ink_of_screen(slot.ink or "", known) for slot in order)
+    laid = [ink for ink in inks if ink in inked]
+    if not laid:
+        return Pictures(None, inked)
+    cloth = steps.groups[steps.neediest].garment.colour
+    picture = garment_picture([inked[ink] for ink in laid], [steps.screen(ink).colour for ink in laid], cloth)
+    return Pictures(picture, inked)
+
+
+def _cropped(thumb: Picture, measure: Measure) -> Picture:
+    top, bottom, left, right = _crop(thumb, measure)
+    return thumb[top:bottom, left:right]
+
+
+def _crop(thumb: Picture, measure: Measure) -> CropBox:
+    """The art box with a margin, in cells of the small picture."""
+    art = measure.art
+    if art.art_box_mm is None or not art.width_mm or not art.height_mm:
+        return art_crop([thumb])
+    x, y, width, height = art.art_box_mm
+    shares = x / art.width_mm, y / art.height_mm, width / art.width_mm, height / art.height_mm
+    return box_crop((thumb.shape[0], thumb.shape[1]), shares)
+
+
+def ink_of_screen(name: str, known: set[str]) -> str:
+    """The ink of a screen's name: a second screen of an ink is called ``NAME 2``."""
+    if name not in known and name.endswith(" 2") and name[:-2] in known:
+        return name[:-2]
+    return name
+
+
+def strokes_of(slot: Slot, choice: ScreenChoice | None) -> int:
+    """Strokes of one print: the plan's, else the chosen, else one."""
+    if slot.strokes is not None:
+        return slot.strokes
+    return choice.strokes if choice is not None else 1

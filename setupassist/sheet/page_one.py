@@ -1,0 +1,309 @@
+"""Page one: the job, the garment with its art, the four numbers, the station line and every press setting to tick."""
+
+from __future__ import annotations
+
+from reportlab.platypus import Paragraph, Table
+from reportlab.platypus.flowables import Flowable, KeepTogether, Spacer
+
+from setupassist.documents.plan import Slot
+from setupassist.documents.terms import Known, Severity
+from setupassist.sheet import tables
+from setupassist.sheet.content import SheetContent, SheetScreen, strokes_of
+from setupassist.sheet.station_line import station_line
+from setupassist.sheet.stations import off_the_way, unused_stations
+from setupassist.sheet.tables import BARE, Picture, ruled, ticked
+from setupassist.sheet.type import (
+    BODY,
+    COLUMN,
+    FIGURE,
+    HAIRLINE,
+    HEADING,
+    KNOWN_MARKS,
+    KNOWN_WORDS,
+    NOTE,
+    SMALL,
+    known_mark,
+    lead,
+    paragraph,
+    plain,
+    safe,
+    strong,
+)
+from setupassist.sheet.unit_words import UnitWords, counted, duration, seconds_from, thousands
+
+PICTURE_WIDE, PICTURE_HIGH = 190.0, 124.0
+MOST_BESIDE = 700
+
+
+def page_one(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
+    """What the press needs at arm's length, top to bottom."""
+    return [
+        *_top(content, words, width),
+        *_urgent(content, width),
+        Spacer(1, 5),
+        *station_line(content, words, width),
+        *_beside_the_line(content),
+        *_settings(content, words, width),
+        *_groups(content, width),
+    ]
+
+
+def legend() -> Paragraph:
+    """What the small letters mean."""
+    said = ", ".join(f"{mark} {KNOWN_WORDS[known]}" for known, mark in KNOWN_MARKS.items())
+    return plain(f"Small letters: {said}.", NOTE)
+
+
+def _top(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
+    """Numbers, facts and what must be known beside the picture; below it where they are long."""
+    picture = content.pictures.garment
+    art = [] if picture is None else [Picture(picture, PICTURE_WIDE, PICTURE_HIGH, align="RIGHT")]
+    side = art[0].wide + 16 if art else 0.0
+    known = _known_first(content, words)
+    left: list[Flowable] = [_numbers(content, width - side), Spacer(1, 3), *_facts(content)]
+    long = sum(len(line) for line in known) > MOST_BESIDE
+    told: list[Flowable] = [paragraph(line, BODY) for line in known]
+    if not long:
+        left += told
+    cells: list[object] = [left, *art]
+    table = Table(
+        [cells],
+        colWidths=[width - side, side] if art else [width],
+        style=[*BARE, ("ALIGN", (-1, 0), (-1, 0), "RIGHT")],
+        hAlign="LEFT",
+    )
+    return [table, Spacer(1, 3), *told] if long else [table]
+
+
+def _numbers(content: SheetContent, width: float) -> Table:
+    """The four numbers that people ask for, each with its unit and how it is known."""
+    screens, estimate = content.screens(), content.plan.estimate
+    flashes = len(content.flash_stations())
+    per_piece = sum(screen.strokes_per_piece for screen in screens)
+    beside = counted(flashes, "flash unit") if flashes else "no flash"
+    told: list[tuple[str, str, str, Known | None]] = [
+        (str(len(screens)), "screen" if len(screens) == 1 else "screens", beside, None),
+        (str(per_piece), "stroke a piece" if per_piece == 1 else "strokes a piece", _total_strokes(content), None),
+    ]
+    if estimate is None:
+        told += [("–", "pieces an hour", "not estimated", None), ("–", "running time", "not estimated", None)]
+    else:
+        likely = estimate.likely_pieces_per_hour
+        likely_said = f"by the machine; likely {round(likely, -1):.0f}" if likely else "by the machine"
+        apart = f"set-up about {duration(estimate.setup_minutes)}" if estimate.setup_minutes else "set-up apart"
+        told += [
+            (f"{estimate.pieces_per_hour:.0f}", "pieces an hour", likely_said, Known.ESTIMATED),
+            (duration(estimate.run_minutes), "running time", apart, Known.ESTIMATED),
+        ]
+    cells = [
+        [
+            plain(number, FIGURE),
+            paragraph(strong(unit) + (known_mark(known) if known else ""), BODY),
+            plain(beside, SMALL),
+        ]
+        for number, unit, beside, known in told
+    ]
+    shares = (0.2, 0.22, 0.27, 0.31)
+    rules: list[tables.Command] = [
+        *BARE,
+        ("LINEBEFORE", (1, 0), (-1, 0), 0.5, HAIRLINE),
+        ("LEFTPADDING", (1, 0), (-1, 0), 10),
+        ("RIGHTPADDING", (0, 0), (-1, -1), 4),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+    ]
+    return Table([cells], colWidths=[share * width for share in shares], style=rules, hAlign="LEFT")
+
+
+def _total_strokes(content: SheetContent) -> str:
+    estimate = content.plan.estimate
+    if estimate is None or not estimate.strokes:
+        return ""
+    return f"{thousands(sum(s.total for s in estimate.strokes.values()))} in all"
+
+
+def _facts(content: SheetContent) -> list[Flowable]:
+    job = content.job
+    groups = content.steps.groups
+    garment = groups[content.steps.neediest].garment if groups else job.groups[0]
+    pieces = f"{thousands(job.total_pieces)} pieces" if job.total_pieces is not None else "pieces not told"
+    cloth = f"{garment.name}, {garment.colour}, {garment.fibre.value} {garment.fabric}"
+    systems = ", ".join(dict.fromkeys(need.ink_system.value for need in content.steps.screens))
+    facts = f"{strong(pieces)} on {safe(cloth, 240)};  {safe(systems or 'ink system not told')}"
+    if len(job.groups) > 1:
+        facts += f" (the plan is made for it; {len(job.groups)} garment groups, see below)"
+    lines = [facts]
+    place = f"{lead('Place')}{safe(job.location, 120)}"
+    if job.placement:
+        place += f", {safe(job.placement, 300)}"
+    lines.append(place)
+    lines.append(f"{lead('Counts')}{safe(counts_by_size(content))}")
+    return [paragraph(line, BODY) for line in lines]
+
+
+def counts_by_size(content: SheetContent) -> str:
+    """``S 48, M 96, …, 288 in all, 12 spares``."""
+    job, policies = content.job, content.shop.policies
+    said = [f"{size} {thousands(count)}" for size, count in job.sizes.items()]
+    total = job.total_pieces
+    line = ",  ".join(said[:40]) + (", …" if len(said) > 40 else "")
+    if not said:
+        line = "no sizes told"
+    if total is not None:
+        line += f";  {thousands(total)} in all"
+    line += f";  {counted(job.spares, 'spare')} there" if job.spares is not None else ";  spares not told"
+    tests = job.tests if job.tests is not None else policies.tests
+    return f"{line};  {counted(tests, 'test piece')}"
+
+
+def _urgent(content: SheetContent, width: float) -> list[Flowable]:
+    """Broken limits and stops, behind a heavy rule."""
+    urgent = [("Breaks a limit", text) for text in content.plan.broken]
+    for slot in off_the_way(content):
+        what = f"{slot.ink or 'flash'} at station {slot.station}, lap {slot.lap}"
+        urgent.append(("Stands off the way", f"{what}: no garment passes there"))
+    urgent += [("Stop", finding.text) for finding in content.findings if finding.severity is Severity.STOP]
+    if not urgent:
+        return []
+    rows = [[paragraph(f"{lead(first)}{safe(text)}", BODY)] for first, text in urgent]
+    return [Spacer(1, 5), tables.boxed(rows, [width], heavy_left=True)]
+
+
+def _known_first(content: SheetContent, words: UnitWords) -> list[str]:
+    """Markup lines on what was assumed, what was set by hand, and how many warnings the art has."""
+    lines = []
+    assumed = [_asked(content, question) for question in content.plan.assumed]
+    if assumed:
+        lines.append(f"{lead('Assumed, nobody answered')}{safe(';  '.join(assumed), 1500)}")
+    by_hand = set_by_hand(content, words)
+    if by_hand:
+        lines.append(f"{lead('Set by hand')}{safe(';  '.join(by_hand), 2500)}")
+    warnings = sum(finding.severity is Severity.WARN for finding in content.findings)
+    if warnings:
+        lines.append(f"{strong(counted(warnings, 'warning'))}  on the art: see the screen room's page")
+    return lines
+
+
+def _asked(content: SheetContent, question: str) -> str:
+    asked = [*content.plan.questions, *content.steps.questions]
+    given = next((q.given for q in asked if q.id == question), None)
+    name = question.replace("-", " ")
+    return f"{name}: {given.replace('-', ' ')}" if given is not None else name
+
+
+_OVERRULED = {
+    "mesh_per_inch": "mesh", "thread_um": "thread", "strokes": "strokes", "squeegee_shore": "blade",
+    "squeegee_width_mm": "blade width", "squeegee_angle_deg": "blade angle", "stroke_length_mm": "stroke length",
+    "off_contact_mm": "off-contact", "stencil_um": "stencil", "tension_n_per_cm": "tension",
+}  # fmt: skip
+
+
+def set_by_hand(content: SheetContent, words: UnitWords) -> list[str]:
+    """Each value, pin and empty station that a person has set, in words."""
+    job = content.job
+    said = []
+    for ink, override in job.overrides.items():
+        for field, value in override.model_dump(exclude_none=True).items():
+            if field == "mesh_per_inch":
+                shown = f"{words.mesh_number(None, value)} {words.mesh_units(None, value)[0]}"
+            else:
+                unit = {"mm": "mm", "um": "µm", "deg": "degrees", "cm": "N/cm"}.get(field.rsplit("_", 1)[-1], "")
+                shown = words.setting(value, unit)
+            said.append(f"{ink}, {_OVERRULED.get(field, field)} {shown}")
+    said += [f"flash at {station}, {seconds_from(s)}" for station, s in job.flash_seconds.items()]
+    said += [f"{ink} pinned at {station}" for ink, station in job.pins.items()]
+    said += [f"flash pinned at {station}" for station in job.flash_pins]
+    said += [f"{station} kept empty" for station in job.keep_empty]
+    return [*(["all stations"] if content.hand_made else []), *said]
+
+
+def _beside_the_line(content: SheetContent) -> list[Flowable]:
+    unused = unused_stations(content)
+    if not unused:
+        return []
+    listed = ", ".join(map(str, unused))
+    return [
+        plain(f"Not on the way from load to unload: {'station' if len(unused) == 1 else 'stations'} {listed}.", NOTE)
+    ]
+
+
+def _settings(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
+    """A row for every print and flash: each setting with a box to tick and room for what it really was."""
+    names = ("mesh", "blade", "strokes", "off-contact", "flash")
+    head: list[object] = [plain("station", COLUMN), plain("what", COLUMN)]
+    for name in names:
+        head += [plain(name, COLUMN), plain("actual", SMALL)]
+    rows: list[list[object]] = [head]
+    by_name = {screen.name: screen for screen in content.screens()}
+    for slot in content.in_print_order():
+        rows.append(_setting_row(content, words, slot, by_name))
+    fixed = 44.0
+    what = 0.2 * width
+    value_shares, blank = (1.15, 1.15, 0.9, 1.0, 0.95), 42.0
+    share = (width - fixed - what - 5 * blank) / sum(value_shares)
+    widths = [fixed, what]
+    for part in value_shares:
+        widths += [part * share, blank]
+    more: list[tables.Command] = [("RIGHTPADDING", (2, 0), (-1, -1), 2)]
+    for at in range(1, 1 + 2 * len(names), 2):
+        more += [("LINEAFTER", (at, 0), (at, -1), 0.4, HAIRLINE), ("LEFTPADDING", (at + 1, 0), (at + 1, -1), 6)]
+    table = ruled(rows, widths, pad=1.0, middle=True, high=14.5, more=more)
+    title = plain("Press settings: tick when set, write what it really was", HEADING)
+    if len(rows) <= 14:
+        return [KeepTogether([title, table, Spacer(1, 1), legend()])]
+    return [title, table, Spacer(1, 1), legend()]
+
+
+def _setting_row(content: SheetContent, words: UnitWords, slot: Slot, screens: dict[str, SheetScreen]) -> list[object]:
+    where = f"{slot.station}" if content.laps == 1 else f"{slot.station}, lap {slot.lap}"
+    station = paragraph(strong(where), SMALL)
+    if slot.holds == "flash":
+        known = Known.ENTERED if slot.station in content.job.flash_seconds else Known.TYPICAL
+        flash = ticked(f"{safe(seconds_from(slot.seconds))}{known_mark(known)}", SMALL)
+        return [station, plain("flash", SMALL), *([""] * 8), flash, ""]
+    screen = screens[slot.ink or "not named"]
+    override = content.job.overrides.get(screen.ink)
+    by_hand = override is not None and override.mesh_per_inch is not None
+    mesh_known = Known.ENTERED if by_hand else Known.COMPUTED
+    has_mesh = screen.mesh_per_cm is not None or screen.mesh_per_inch is not None
+    mesh = (
+        words.mesh_number(screen.mesh_per_cm, screen.mesh_per_inch) + " " + words.mesh_units(None, 1)[0]
+        if has_mesh
+        else "none fits"
+    )
+    cells: list[object] = [station, paragraph(strong(screen.name), SMALL)]
+    cells += [ticked(f"{safe(mesh)}{known_mark(mesh_known) if has_mesh else ''}", SMALL), ""]
+    cells += [_ticked(screen, words, "squeegee hardness"), ""]
+    stroke_known = Known.ENTERED if override is not None and override.strokes is not None else Known.TYPICAL
+    cells += [ticked(f"{strokes_of(slot, screen.choice)}{known_mark(stroke_known)}", SMALL), ""]
+    cells += [_ticked(screen, words, "off-contact"), ""]
+    return [*cells, "", ""]
+
+
+def _ticked(screen: SheetScreen, words: UnitWords, *names: str) -> Flowable:
+    setting = screen.setting(*names)
+    if setting is None:
+        return ticked("by the shop")
+    return ticked(f"{safe(words.setting(setting.value, setting.unit))}{known_mark(setting.known)}", SMALL)
+
+
+def _groups(content: SheetContent, width: float) -> list[Flowable]:
+    """What rests on the press for every garment group of the order."""
+    if len(content.job.groups) < 2 and not content.plan.groups:
+        return []
+    rest = {group.garment: group.rest for group in content.plan.groups}
+    rows: list[list[object]] = [list(tables.heads("garment", "", "pieces", "rests on the press"))]
+    planned = content.steps.groups[content.steps.neediest].garment.name if content.steps.groups else ""
+    for garment in content.job.groups:
+        rests = rest.get(garment.name, ())
+        said = ", ".join(rests) if rests else "nothing rests"
+        if garment.name == planned:
+            said += " (the plan is made for this group)"
+        pieces = thousands(garment.pieces) if garment.pieces is not None else "not told"
+        name = paragraph(f"{lead(garment.name)}{safe(garment.fibre.value)} {safe(garment.fabric, 60)}", SMALL)
+        rows.append([tables.Swatch(garment.colour), name, plain(pieces, SMALL), plain(said, SMALL)])
+    table = ruled(rows, [30, 0.34 * width - 30, 0.1 * width, 0.56 * width], more=[("SPAN", (0, 0), (1, 0))])
+    return (
+        [KeepTogether([plain("Garment groups", HEADING), table])]
+        if len(rows) < 16
+        else [plain("Garment groups", HEADING), table]
+    )

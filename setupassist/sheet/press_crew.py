@@ -1,0 +1,140 @@
+"""The press crew's pages: placement, the order of registering, test prints, checks, cautions and the reasons."""
+
+from __future__ import annotations
+
+from reportlab.platypus import Paragraph, Table
+from reportlab.platypus.flowables import Flowable, PageBreak
+
+from setupassist.documents.plan import Reason
+from setupassist.documents.terms import Role
+from setupassist.resource_files import read_toml
+from setupassist.sheet.cautions_told import cautions_table
+from setupassist.sheet.content import SheetContent, SheetScreen
+from setupassist.sheet.sources import Sources
+from setupassist.sheet.tables import beside, heads, ruled, ticked
+from setupassist.sheet.type import BODY, HEADING, SMALL, known_mark, lead, paragraph, plain, safe, strong
+from setupassist.sheet.unit_words import UnitWords, counted
+from setupassist.trade.typical import cited
+
+CREW = "sheet/crew.toml"
+_ON_PAGE_ONE = {"mesh", "strokes", "squeegee hardness", "off-contact"}
+_OF_THE_SCREEN_ROOM = {"frame", "tension", "stencil over mesh"}
+
+
+def press_crew(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
+    """What the crew does, in working order; then, on a page of its own, why the screens stand as they do."""
+    sources, why = Sources(), Sources()
+    order = register_order(content)
+
+    def before(wide: float) -> list[Flowable]:
+        placed: list[Flowable] = [plain("Placement", HEADING), plain(_placement(content, words), BODY)]
+        return [*placed, plain("Checks before registering", HEADING), _ticks(content, "check", order, sources, wide)]
+
+    def prints(wide: float) -> list[Flowable]:
+        turn: list[Flowable] = [plain("Order of registering", HEADING), *_registering(order, sources)]
+        return [*turn, plain("Test prints", HEADING), _ticks(content, "test", order, sources, wide)]
+
+    return [
+        *beside(before, prints, width),
+        *_blades(content, words),
+        *cautions_table(content, ("setup", "test", "run", "cure", "wash-up"), sources, width),
+        *sources.told(),
+        PageBreak(),
+        *_reasons(content, why, width),
+        *why.told(),
+    ]
+
+
+def register_order(content: SheetContent) -> tuple[SheetScreen, ...]:
+    """The target first (base, else key, else the screen with the most ink), then the rest in print order."""
+    screens = list(content.screens())
+
+    def rank(screen: SheetScreen) -> tuple[int, float]:
+        area = screen.need.ink_area_cm2 if screen.need is not None else 0.0
+        roles = {Role.BASE.value: 0, Role.KEY.value: 1}
+        if screen.role == Role.BLOCKER.value:
+            return 3, -area
+        return roles.get(screen.role, 2), -area
+
+    target = min(screens, key=rank)
+    return (target, *(screen for screen in screens if screen is not target))
+
+
+def _placement(content: SheetContent, words: UnitWords) -> str:
+    job, box = content.job, content.steps.art_box_mm
+    said = f"{job.location}" + (f", {job.placement}" if job.placement else ", place as the order says")
+    if box is not None:
+        most = words.size(*content.press.max_print_mm)
+        said += f". Printed size {words.size(box[2], box[3])}; the press prints up to {most}"
+    return said + ". Same load line on every platen; print one size of garment through before the next."
+
+
+def _registering(order: tuple[SheetScreen, ...], sources: Sources) -> list[Flowable]:
+    role = order[0].role if order[0].role in {Role.BASE.value, Role.KEY.value} else "any"
+    rule = next(entry for entry in read_toml(CREW)["register"] if entry["role"] == role)
+    said = safe(rule["text"]).replace("{target}", strong(order[0].name))
+    rest = ";  ".join(f"{at}\u00a0{safe(screen.name)} ({screen.station})" for at, screen in enumerate(order, 1))
+    return [
+        paragraph(said + sources.mark(cited(rule["tag"], rule["source"])), BODY),
+        paragraph(f"{lead('In turn, stations in brackets')}{rest}", BODY),
+    ]
+
+
+def _ticks(content: SheetContent, what: str, order: tuple[SheetScreen, ...], sources: Sources, width: float) -> Table:
+    tests = content.job.tests if content.job.tests is not None else content.shop.policies.tests
+    rows: list[list[object]] = []
+    for entry in read_toml(CREW)[what]:
+        if entry.get("when") == "flash" and not content.flash_stations():
+            continue
+        text = safe(entry["text"]).replace("{target}", safe(order[0].name)).replace("{tests}", counted(tests, "piece"))
+        rows.append([ticked(text + sources.mark(cited(entry["tag"], entry["source"])))])
+    return ruled(rows, [width], head_rows=0, pad=1.4)
+
+
+def _blades(content: SheetContent, words: UnitWords) -> list[Flowable]:
+    """Blade and stroke settings that page one has no room for; one told once where all screens share it."""
+    screens = content.screens()
+    by_value: dict[str, dict[str, list[str]]] = {}
+    for screen in screens:
+        for setting in screen.choice.settings if screen.choice is not None else ():
+            if setting.name not in _ON_PAGE_ONE | _OF_THE_SCREEN_ROOM:
+                said = safe(words.setting(setting.value, setting.unit)) + known_mark(setting.known)
+                by_value.setdefault(setting.name, {}).setdefault(said, []).append(screen.name)
+    if not by_value:
+        return []
+    shared = [f"{safe(name)} {said}" for name, values in by_value.items() if len(values) == 1 for said in values
+              if len(values[said]) == len(screens)]  # fmt: skip
+    told: list[Flowable] = [plain("Blades and strokes", HEADING)]
+    if shared:
+        told.append(paragraph(lead("all screens") + ";  ".join(shared), BODY))
+    for name, values in by_value.items():
+        if len(values) > 1 or len(next(iter(values.values()))) < len(screens):
+            each = ";  ".join(f"{said} {safe(', '.join(inks), 2000)}" for said, inks in values.items())
+            told.append(paragraph(lead(name) + each, BODY))
+    return told
+
+
+def _reasons(content: SheetContent, sources: Sources, width: float) -> list[Flowable]:
+    """Why each screen and flash stands where it stands, sentence by sentence."""
+    rows: list[list[object]] = [list(heads("station", "what", "why it stands there"))]
+    for slot in content.in_print_order():
+        where = f"{slot.station}" if content.laps == 1 else f"{slot.station}, lap {slot.lap}"
+        rows.append(
+            [
+                paragraph(strong(where), SMALL),
+                paragraph(strong(slot.ink or "flash"), SMALL),
+                _why(slot.reasons, sources),
+            ]
+        )
+    notes = [*content.plan.notes, *content.steps.notes]
+    told: list[Flowable] = [plain("Reasons of the order", HEADING)]
+    told.append(ruled(rows, [0.08 * width, 0.22 * width, 0.7 * width]))
+    if notes:
+        told.append(plain("Notes", HEADING))
+        told += [plain(note, SMALL) for note in notes]
+    return told
+
+
+def _why(reasons: tuple[Reason, ...], sources: Sources) -> Paragraph:
+    said = "  ".join(safe(reason.text) + sources.mark(reason.source) for reason in reasons)
+    return paragraph(said or "arranged by hand", SMALL)

@@ -1,0 +1,29 @@
+"""Sources of what the sheet says, as small raised numbers and a list below: a footnote, never an icon."""
+
+from __future__ import annotations
+
+from reportlab.platypus.flowables import Flowable, Spacer
+
+from setupassist.sheet.type import NOTE, SMALLEST, lead, paragraph, safe
+
+
+class Sources:
+    """Sources numbered in the order in which they are named, told once below."""
+
+    def __init__(self) -> None:
+        self.listed: list[str] = []
+
+    def mark(self, source: str) -> str:
+        """Markup of the raised number of a source."""
+        if not source:
+            return ""
+        if source not in self.listed:
+            self.listed.append(source)
+        return f'<super rise="2.2" size="{SMALLEST}"> {self.listed.index(source) + 1}</super>'
+
+    def told(self) -> list[Flowable]:
+        """The list of sources."""
+        if not self.listed:
+            return []
+        said = ";  ".join(f"{at}\u00a0{safe(source, 300)}" for at, source in enumerate(self.listed, 1))
+        return [Spacer(1, 6), paragraph(lead("Sources") + said, NOTE)]

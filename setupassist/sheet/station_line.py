@@ -1,0 +1,328 @@
+"""The station line: stations in travel order, one column each, laps as rows, and what is wet together below.
+
+A screen is a solid-outlined card with its ink on top, a flash is hatched, cooling is dashed, a head out of service is
+grey with words, load and unload are open ends: nothing rests on colour.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from reportlab.lib.colors import HexColor
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus.flowables import Flowable
+
+from setupassist.colour import parse_colour, to_hex
+from setupassist.sheet import type as face
+from setupassist.sheet.content import SheetContent, strokes_of
+from setupassist.sheet.stations import Cell, Stands, station_rows
+from setupassist.sheet.tables import Drawn
+from setupassist.sheet.type import HAIRLINE, IDLE, INK, ITALIC, PAPER, REGULAR, SEMIBOLD, SMALLEST
+from setupassist.sheet.unit_words import UnitWords, seconds_from, strokes
+from setupassist.sheet.wet_groups import WetGroup, wet_groups
+
+MOST_COLUMNS = 12
+GUTTER = 6.0
+PAD = 3.0
+NUMBER_HIGH = 19.0
+SWATCH_HIGH = 25.0
+LABEL_LEADING = 9.5
+BRACKET_HIGH = 9.0
+NAME_SIZES = (10.5, 9.0, 8.0)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of text in a card."""
+
+    text: str
+    font: str
+    size: float
+    leading: float
+
+
+@dataclass(frozen=True)
+class Bracket:
+    """A mark under columns ``first`` to ``last`` of a row, open where the group goes on beyond it."""
+
+    first: int
+    last: int
+    text: str
+    open_left: bool
+    open_right: bool
+
+
+def station_line(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
+    """The line as rows that fit ``width`` points; long presses go on in a further row of columns, and say so."""
+    rows = station_rows(content)
+    count = len(rows[0])
+    parts = -(-count // MOST_COLUMNS)
+    wide = -(-count // parts)
+    brackets = _brackets_by_row(content, rows)
+    line: list[Flowable] = []
+    for start in range(0, count, wide):
+        for row, marks in zip(rows, brackets, strict=True):
+            stop = min(start + wide, count)
+            here = [_clipped(mark, start, stop) for mark in marks if mark.last >= start and mark.first < stop]
+            line.append(
+                StationRow(
+                    content, words, row[start:stop], here, columns=wide, width=width,
+                    laps=len(rows), goes_on=stop < count, goes_before=start > 0,
+                )
+            )  # fmt: skip
+    return line
+
+
+class StationRow(Drawn):
+    """One lap of some stations, drawn."""
+
+    def __init__(
+        self, content: SheetContent, words: UnitWords, cells: tuple[Cell, ...], brackets: list[Bracket], *,
+        columns: int, width: float, laps: int, goes_on: bool, goes_before: bool,
+    ) -> None:  # fmt: skip
+        super().__init__(width, 0.0)
+        self.content, self.words, self.cells, self.brackets = content, words, cells, brackets
+        self.column = width / columns
+        self.laps, self.goes_on, self.goes_before = laps, goes_on, goes_before
+        inner = self.column - GUTTER - 2 * PAD
+        self.tops = [self._top_lines(cell, inner) for cell in cells]
+        self.feet = [self._foot_lines(cell, inner) for cell in cells]
+        carded = [
+            SWATCH_HIGH + 4 + _high(top) + 5 + _high(foot) + 4 if self._has_swatch(cell) else _high(top) + 24
+            for cell, top, foot in zip(cells, self.tops, self.feet, strict=True)
+        ]
+        self.card_high = max(*carded, 86.0)
+        self.labels = [self._label(at) for at in range(len(brackets))]
+        lines = max((len(lines) for _, _, lines in self.labels), default=0)
+        self.label_high = BRACKET_HIGH + 2 + lines * LABEL_LEADING if brackets else 0.0
+        self.high = NUMBER_HIGH + self.card_high + self.label_high + 7
+
+    def draw(self) -> None:
+        """Draw the row, its lower left corner at the origin."""
+        canvas: Canvas = self.canv
+        bottom = self.label_high + 7
+        canvas.setLineWidth(0.5)
+        for at, cell in enumerate(self.cells):
+            x = at * self.column + GUTTER / 2
+            self._number(canvas, cell, x, bottom + self.card_high)
+            self._cell(canvas, cell, at, x, bottom)
+        for mark, label in zip(self.brackets, self.labels, strict=True):
+            self._bracket(canvas, mark, label, bottom)
+
+    @staticmethod
+    def _has_swatch(cell: Cell) -> bool:
+        return cell.stands is Stands.SCREEN
+
+    def _top_lines(self, cell: Cell, width: float) -> list[Line]:
+        if cell.stands in (Stands.SCREEN, Stands.SCREEN_RESTS) and cell.screen is not None:
+            name = face.clean(cell.screen.name, font=SEMIBOLD)
+            size, broken = face.fitted(name, SEMIBOLD, NAME_SIZES, width, 3)
+            lines = [Line(text, SEMIBOLD, size, size + 1) for text in broken]
+            if cell.stands is Stands.SCREEN_RESTS:
+                return lines + _set(cell.words, ITALIC, 8, width)
+            lines += _set(cell.screen.role, ITALIC, 8, width)
+            return lines + _set(cell.fault, SEMIBOLD, 8, width)
+        if cell.stands is Stands.FLASH and cell.slot is not None:
+            lines = [Line("flash", SEMIBOLD, 10.5, 13)]
+            lines += _set(seconds_from(cell.slot.seconds), REGULAR, 8.5, width - 6)
+            return lines + _set(cell.fault, SEMIBOLD, 8, width - 6)
+        return _set(cell.words, ITALIC, 9 if width > 44 else 8, width)
+
+    def _foot_lines(self, cell: Cell, width: float) -> list[Line]:
+        if cell.stands is not Stands.SCREEN or cell.screen is None or cell.slot is None:
+            return []
+        screen = cell.screen
+        number = self.words.mesh_number(screen.mesh_per_cm, screen.mesh_per_inch)
+        lines = [Line(number, SEMIBOLD, 15, 15)]
+        for text in self.words.mesh_units(screen.mesh_per_cm, screen.mesh_per_inch):
+            lines += _set(text, REGULAR, SMALLEST, width)
+        blade = screen.setting("squeegee hardness")
+        if blade is not None:
+            lines += _set(f"blade {blade.value}", REGULAR, 8, width, above=2)
+        return lines + _set(strokes(strokes_of(cell.slot, screen.choice)), REGULAR, 8, width, above=0)
+
+    def _number(self, canvas: Canvas, cell: Cell, x: float, y: float) -> None:
+        canvas.setFillColor(INK)
+        canvas.setFont(SEMIBOLD, 12)
+        canvas.drawCentredString(x + (self.column - GUTTER) / 2, y + 6, str(cell.station))
+
+    def _cell(self, canvas: Canvas, cell: Cell, at: int, x: float, y: float) -> None:
+        wide, high = self.column - GUTTER, self.card_high
+        canvas.setStrokeColor(INK)
+        if cell.stands in (Stands.LOAD, Stands.UNLOAD):
+            edge = x if cell.stands is Stands.LOAD else x + wide
+            canvas.line(edge, y, edge, y + high)
+            self._travel(canvas, cell, x, y)
+        elif cell.stands is Stands.SCREEN:
+            self._card(canvas, cell, at, x, y)
+            return
+        elif cell.stands in (Stands.FLASH, Stands.FLASH_RESTS):
+            self._hatched(canvas, x, y, light=cell.stands is Stands.FLASH_RESTS)
+        elif cell.stands is Stands.OUT_OF_SERVICE:
+            canvas.setFillColor(IDLE)
+            canvas.setStrokeColor(HAIRLINE)
+            canvas.rect(x, y, wide, high, fill=1)
+        elif cell.stands is Stands.COOLING:
+            canvas.setDash(2.5, 2.5)
+            canvas.rect(x, y, wide, high)
+            canvas.setDash()
+        else:
+            canvas.setStrokeColor(HAIRLINE)
+            canvas.setDash(0.6, 2.4)
+            canvas.rect(x, y, wide, high)
+            canvas.setDash()
+        self._middle(canvas, self.tops[at], x, y, on_hatch=cell.stands in (Stands.FLASH, Stands.FLASH_RESTS))
+
+    def _card(self, canvas: Canvas, cell: Cell, at: int, x: float, y: float) -> None:
+        wide, high = self.column - GUTTER, self.card_high
+        assert cell.screen is not None
+        colour = to_hex(parse_colour(cell.screen.colour))
+        canvas.setFillColor(HexColor(colour))
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(0.9)
+        canvas.rect(x, y + high - SWATCH_HIGH, wide, SWATCH_HIGH, fill=1)
+        canvas.rect(x, y, wide, high)
+        canvas.setLineWidth(0.5)
+        canvas.setFillColor(_readable_on(colour))
+        canvas.setFont(REGULAR, SMALLEST)
+        canvas.drawCentredString(x + wide / 2, y + high - SWATCH_HIGH / 2 - 2.5, colour)
+        canvas.setFillColor(INK)
+        _stack(canvas, self.tops[at], x + wide / 2, y + high - SWATCH_HIGH - 4)
+        _stack(canvas, self.feet[at], x + wide / 2, y + 4 + _high(self.feet[at]))
+
+    def _hatched(self, canvas: Canvas, x: float, y: float, *, light: bool) -> None:
+        wide, high = self.column - GUTTER, self.card_high
+        canvas.saveState()
+        path = canvas.beginPath()
+        path.rect(x, y, wide, high)
+        canvas.clipPath(path, stroke=0, fill=0)
+        canvas.setStrokeColor(HAIRLINE if light else INK)
+        canvas.setLineWidth(0.45)
+        step = 12.0 if light else 5.5
+        reach = y - wide
+        while reach < y + high:
+            canvas.line(x, reach, x + wide, reach + wide)
+            reach += step
+        canvas.restoreState()
+        canvas.setStrokeColor(HAIRLINE if light else INK)
+        canvas.setLineWidth(0.9)
+        canvas.rect(x, y, wide, high)
+        canvas.setLineWidth(0.5)
+
+    def _middle(self, canvas: Canvas, lines: list[Line], x: float, y: float, *, on_hatch: bool) -> None:
+        wide, high = self.column - GUTTER, self.card_high
+        tall = _high(lines)
+        top = y + high / 2 + tall / 2
+        if on_hatch and lines:
+            broad = max(face.width_of(line.text, line.font, line.size) for line in lines)
+            canvas.setFillColor(PAPER)
+            canvas.rect(x + (wide - broad) / 2 - 3, top - tall - 4, broad + 6, tall + 7, fill=1, stroke=0)
+        canvas.setFillColor(INK)
+        _stack(canvas, lines, x + wide / 2, top)
+
+    def _travel(self, canvas: Canvas, cell: Cell, x: float, y: float) -> None:
+        """An arrow with the lap's number at the foot of the open ends."""
+        wide = self.column - GUTTER
+        canvas.setFillColor(INK)
+        canvas.setFont(REGULAR, 8)
+        text = "travel →" if cell.stands is Stands.LOAD else "→"
+        if self.laps > 1 and cell.stands is Stands.LOAD:
+            text = f"lap {cell.lap} →"
+        canvas.drawCentredString(x + wide / 2, y + 5, text)
+
+    def _label(self, at: int) -> tuple[float, bool, list[str]]:
+        """Where the words of a bracket stand (x, centred or not) and their lines, clear of the neighbours' words."""
+        left, right = self._span(self.brackets[at])
+        floor = (self._span(self.brackets[at - 1])[1] + left) / 2 + 3 if at > 0 else 0.0
+        last = at + 1 == len(self.brackets)
+        ceiling = len(self.cells) * self.column if last else (self._span(self.brackets[at + 1])[0] + right) / 2 - 3
+        text = face.clean(self.brackets[at].text)
+        middle = (left + right) / 2
+        room = 2 * min(middle - floor, ceiling - middle)
+        if face.width_of(text, REGULAR, 8.5) <= room or room >= 150:
+            return middle, True, face.broken_lines(text, REGULAR, 8.5, room)[0]
+        return floor, False, face.broken_lines(text, REGULAR, 8.5, ceiling - floor)[0]
+
+    def _span(self, mark: Bracket) -> tuple[float, float]:
+        return mark.first * self.column + GUTTER / 2 + 1, (mark.last + 1) * self.column - GUTTER / 2 - 1
+
+    def _bracket(self, canvas: Canvas, mark: Bracket, label: tuple[float, bool, list[str]], y: float) -> None:
+        left, right = self._span(mark)
+        top, foot = y - 3, y - BRACKET_HIGH + 1
+        canvas.setStrokeColor(INK)
+        canvas.setLineWidth(0.9)
+        canvas.line(left, foot, right, foot)
+        if not mark.open_left:
+            canvas.line(left, foot, left, top)
+        if not mark.open_right:
+            canvas.line(right, foot, right, top)
+        canvas.setLineWidth(0.5)
+        canvas.setFillColor(INK)
+        canvas.setFont(REGULAR, 8.5)
+        x, centred, lines = label
+        for line in lines:
+            foot -= LABEL_LEADING
+            if centred:
+                canvas.drawCentredString(x, foot, line)
+            else:
+                canvas.drawString(x, foot, line)
+
+
+def _brackets_by_row(content: SheetContent, rows: tuple[tuple[Cell, ...], ...]) -> list[list[Bracket]]:
+    roles = {screen.name: screen.role for screen in content.screens()}
+    column = {cell.station: at for at, cell in enumerate(rows[0]) if cell.stands not in (Stands.LOAD, Stands.UNLOAD)}
+    by_row: list[list[Bracket]] = [[] for _ in rows]
+    for group in wet_groups(content):
+        text = group.words(roles.get(group.slots[0].ink or "", "base"))
+        laps = sorted({slot.lap for slot in group.slots})
+        if not text:
+            continue
+        for lap in laps:
+            places = [column[s.station] for s in group.slots if s.lap == lap and s.station in column]
+            if places:
+                said = text if lap == laps[0] else f"goes on from lap {lap - 1}: {_short(group)}"
+                by_row[lap - 1].append(
+                    Bracket(min(places), max(places), said, open_left=lap > laps[0], open_right=lap < laps[-1])
+                )
+    return [sorted(marks, key=lambda mark: mark.first) for marks in by_row]
+
+
+def _short(group: WetGroup) -> str:
+    return "alone until gelled" if group.alone else "wet together"
+
+
+def _clipped(mark: Bracket, start: int, stop: int) -> Bracket:
+    before, after = mark.first < start, mark.last >= stop
+    text = "goes on: wet together" if before else mark.text
+    return Bracket(
+        max(mark.first, start) - start, min(mark.last, stop - 1) - start, text,
+        open_left=mark.open_left or before, open_right=mark.open_right or after,
+    )  # fmt: skip
+
+
+def _set(text: str, font: str, size: float, width: float, *, above: float = 0.0) -> list[Line]:
+    if not text:
+        return []
+    lines = face.broken_lines(face.clean(text, font=font), font, size, width)[0]
+    return [Line(line, font, size, size + 1.2 + (above if at == 0 else 0)) for at, line in enumerate(lines)]
+
+
+def _high(lines: list[Line]) -> float:
+    return sum(line.leading for line in lines)
+
+
+def _stack(canvas: Canvas, lines: list[Line], middle: float, top: float) -> None:
+    """Centred lines downward from ``top``."""
+    for line in lines:
+        top -= line.leading
+        canvas.setFont(line.font, line.size)
+        canvas.drawCentredString(middle, top + 0.22 * line.size, line.text)
+
+
+def _readable_on(colour: str) -> object:
+    """Black or white, whichever stands out more from the colour (relative luminance of WCAG 2.1)."""
+    from setupassist.colour import srgb_to_linear
+
+    red, green, blue = (float(srgb_to_linear(c / 255)) for c in parse_colour(colour))  # type: ignore[arg-type]
+    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
+    return INK if (luminance + 0.05) / 0.05 > 1.05 / (luminance + 0.05) else PAPER
