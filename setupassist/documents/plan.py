@@ -165,6 +165,7 @@ class Question(Document):
     reason: str
     source: str
     answer: str | None = None
+    row: str | None = None
 
     @property
     def given(self) -> str:

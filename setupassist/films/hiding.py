@@ -130,7 +130,7 @@ def _absorption_over_white(linear: Floats, scatter: float, at_um: float) -> Floa
         middle = (low + high) / 2
         lighter = _over(middle, scatter, white, at_um) > np.clip(linear, 0.005, None)
         low, high = np.where(lighter, middle, low), np.where(lighter, high, middle)
-    return (low + high) / 2
+    return np.asarray((low + high) / 2, dtype=np.float64)
 
 
 def _linear(colour: str) -> Floats:

@@ -1,0 +1,94 @@
+"""The decision table: suggestions with their reasons, as data that a shop can switch off or rewrite."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from setupassist.documents.shop import Shop
+from setupassist.errors import InputFault, did_you_mean
+from setupassist.resource_files import read_toml
+from setupassist.steps.conditions import holds
+from setupassist.steps.inks import InkFact
+from setupassist.steps.scene import Scene
+from setupassist.trade.typical import cited
+
+NOTE = "note"
+_FIGURE = re.compile(r"\{([a-z0-9_]+)\}")
+
+
+@dataclass(frozen=True)
+class Row:
+    """One row of the table: where all of ``when`` hold, ``suggest`` answers ``question``."""
+
+    id: str
+    question: str
+    when: tuple[str, ...]
+    suggest: str
+    reason: str
+    source: str
+
+    def holds(self, scene: Scene, ink: InkFact | None = None) -> bool:
+        """Whether every condition holds."""
+        return all(holds(name, scene, ink) for name in self.when)
+
+    def filled(self, figures: Mapping[str, str]) -> Row:
+        """The row with the job's figures in its suggestion and reason."""
+        return replace(self, suggest=fill(self.suggest, figures), reason=fill(self.reason, figures))
+
+
+def fill(text: str, figures: Mapping[str, str]) -> str:
+    """The text with each ``{name}`` replaced where a figure of that name is known."""
+    return _FIGURE.sub(lambda found: figures.get(found.group(1), found.group(0)), text)
+
+
+def shipped_rows() -> tuple[Row, ...]:
+    """The rows of ``trade/decisions.toml`` in file order."""
+    return tuple(
+        Row(
+            id=row["id"],
+            question=row["question"],
+            when=tuple(row["when"]),
+            suggest=row["suggest"],
+            reason=row["reason"],
+            source=cited(row["tag"], row["source"]),
+        )
+        for row in read_toml("trade/decisions.toml")["decision"]
+    )
+
+
+@dataclass(frozen=True)
+class DecisionTable:
+    """The shipped rows as this shop uses them."""
+
+    rows: tuple[Row, ...]
+
+    def decide(self, question: str, scene: Scene, ink: InkFact | None = None) -> Row | None:
+        """The first row of the question that holds, None where the shop has switched all of them off."""
+        return next((row for row in self.rows if row.question == question and row.holds(scene, ink)), None)
+
+    def notes(self, scene: Scene) -> tuple[Row, ...]:
+        """Every note that holds; none silences another."""
+        return tuple(row for row in self.rows if row.question == NOTE and row.holds(scene))
+
+
+def table_of(shop: Shop) -> tuple[DecisionTable, list[InputFault]]:
+    """The shop's decision table, and a fault for each row id that the shipped table does not have."""
+    shipped = shipped_rows()
+    known = {row.id for row in shipped}
+    off = set(shop.policies.decisions_off)
+    rewritten = {row.id: row for row in shop.decisions}
+    faults = [
+        InputFault(where, f"'{qid}' is no row of the decision table", did_you_mean(qid, known))
+        for where, ids in (("shop book, decisions_off", off), ("shop book, decisions", rewritten))
+        for qid in sorted(ids)
+        if qid not in known
+    ]
+    rows = []
+    for row in shipped:
+        if row.id in off:
+            continue
+        own = rewritten.get(row.id)
+        rows.append(row if own is None else replace(row, suggest=own.suggest, reason=own.reason, source=own.source))
+    return DecisionTable(tuple(rows)), faults

@@ -1,0 +1,134 @@
+"""The job's own figures, as words to fill into questions and reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from setupassist.documents.shop import Shop
+from setupassist.documents.terms import Kind
+from setupassist.quantities import per_inch
+from setupassist.steps.conditions import base_bare_cm2, flashes_room, flashes_wanted, most_colour_overlap
+from setupassist.steps.inks import InkFact
+from setupassist.steps.scene import Scene, threshold
+
+RULING_STEP = 5
+
+
+def figures_of(scene: Scene) -> dict[str, str]:
+    """Figures by the names that ``trade/decisions.toml`` uses in braces."""
+    return _cloth(scene) | _base(scene) | _layers(scene) | _press(scene)
+
+
+def ruling_for(shop: Shop) -> float:
+    """Lines per inch for tone plates: the coarsest stock cloth that carries dots ÷ 5, in steps of 5, within bounds."""
+    carries = [s.mesh_per_cm for s in shop.screens if s.quantity and s.mesh_per_cm >= threshold("dot_mesh_per_cm")]
+    if not carries:
+        return threshold("ruling_without_stock")
+    ruling = per_inch(min(carries)) / threshold("mesh_per_ruling")
+    stepped = int(ruling // RULING_STEP) * RULING_STEP
+    return min(max(float(stepped), threshold("ruling_least")), threshold("ruling_most"))
+
+
+def listed(names: Iterable[str], none: str = "none") -> str:
+    """``a, b and c``, or ``none``."""
+    found = list(names)
+    if not found:
+        return none
+    return found[0] if len(found) == 1 else f"{', '.join(found[:-1])} and {found[-1]}"
+
+
+def _cloth(scene: Scene) -> dict[str, str]:
+    cloth = scene.cloth
+    return {
+        "cloth_name": cloth.garment.name,
+        "cloth_lightness": f"{cloth.lightness:.0f}",
+        "fabric": cloth.garment.fabric,
+        "polyester_percent": f"{100 * cloth.polyester_share:.0f}",
+        "bleed_test": cloth.bleed_test.value,
+    }
+
+
+@dataclass(frozen=True)
+class _Worst:
+    name: str
+    difference: float
+
+
+def _worst(scene: Scene, inks: Iterable[InkFact]) -> _Worst:
+    found = [_Worst(ink.name, scene.difference(ink)) for ink in inks]
+    return max(found, key=lambda worst: worst.difference, default=_Worst("no ink", 0.0))
+
+
+def _base(scene: Scene) -> dict[str, str]:
+    weak, hiding = listed(i.name for i in scene.weak), listed(i.name for i in scene.hiding)
+    worst, worst_weak = _worst(scene, scene.tops), _worst(scene, scene.weak)
+    area = sum(base.need.ink_area_cm2 for base in scene.bases)
+    bare = base_bare_cm2(scene)
+    printed = sum(screen.ink_area_cm2 for screen in scene.base_screens)
+    names = listed(base.name for base in scene.bases)
+    blockers = listed(ink.name for ink in scene.blockers)
+    return {
+        "bases": names,
+        "blockers": blockers,
+        "base_says": f"The set brings {names}." if scene.bases else "The set brings no base.",
+        "blocker_says": f"The set brings {blockers}." if scene.blockers else "The set brings no blocker.",
+        "weak_says": f"Need base by themselves: {weak}; hide it: {hiding}.",
+        "weak_inks": weak,
+        "hiding_inks": hiding,
+        "weak_worst": worst_weak.name,
+        "weak_most": f"{worst_weak.difference:.0f}",
+        "shift_worst": worst.name,
+        "shift_most": f"{worst.difference:.1f}",
+        "dark_weak_inks": listed(i.name for i in scene.weak if i.lightness <= threshold("dark_ink_lightness")),
+        "base_delta_e": f"{scene.shop.policies.base_delta_e:g}",
+        "base_bare_cm2": f"{bare:.1f}",
+        "base_bare_percent": f"{100 * bare / area:.0f}" if area else "0",
+        "peek_out_mm2": f"{sum(choke.peek_out_mm2 for choke in scene.chokes):.1f}",
+        "base_area_cm2": f"{printed:.0f}",
+        "base_lightness": "unknown" if scene.base_lightness is None else f"{scene.base_lightness:.0f}",
+        "own_whites": listed(ink.name for ink in scene.own_whites),
+    }
+
+
+def _layers(scene: Scene) -> dict[str, str]:
+    under = {screen.ink for screen in scene.under_screens}
+    on_base = {
+        screen.ink: max((scene.overlap(screen.ink, base) for base in under), default=0.0)
+        for screen in scene.screens
+        if screen.ink not in under
+    }
+    carried = {ink: area for ink, area in on_base.items() if area > threshold("contact")}
+    black = scene.black_inks
+    bare = min((scene.bare_share(ink) for ink in black), default=0.0)
+    return {
+        "inks": str(len(scene.inks)),
+        "listed": listed(ink.name for ink in scene.inks),
+        "blend_plates": str(len(scene.blend_colours)),
+        "blend_colours": listed(ink.name for ink in scene.blend_colours),
+        "tone_plates": listed(ink.name for ink in scene.inks if ink.need.kind is Kind.TONE),
+        "on_base": str(len(carried)),
+        "on_base_cm2": f"{sum(carried.values()):.1f}",
+        "highlights": listed(ink.name for ink in scene.highlights),
+        "highlight_overlap_cm2": f"{sum(scene.on_other_inks(ink) for ink in scene.highlights):.1f}",
+        "specials": listed(ink.name for ink in scene.specials),
+        "special_overlap_cm2": f"{sum(scene.on_other_inks(ink) for ink in scene.specials):.1f}",
+        "most_colour_overlap_cm2": f"{most_colour_overlap(scene):.1f}",
+        "black_inks": listed(ink.name for ink in black),
+        "near_black_inks": listed(ink.name for ink in black),
+        "black_bare_percent": f"{100 * bare:.0f}",
+    }
+
+
+def _press(scene: Scene) -> dict[str, str]:
+    return {
+        "screens": str(len(scene.screens)),
+        "flash_units": str(scene.press.flash_units),
+        "flashes_wanted": str(flashes_wanted(scene)),
+        "flashes_room": str(flashes_room(scene)),
+        "ruling": f"{ruling_for(scene.shop):g}",
+        "policy_tests": str(scene.shop.policies.tests),
+        "policy_spoilage": f"{scene.shop.policies.spoilage:g}",
+        "press_crew_seconds": f"{scene.press.crew_seconds:g}",
+        "pieces_unknown": f"{threshold('pieces_unknown'):.0f}",
+    }

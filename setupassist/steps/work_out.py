@@ -1,0 +1,291 @@
+"""The steps of a job: questions with suggestions, and the screens, orders and flashes that the answers fix."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from setupassist.documents.job import Job
+from setupassist.documents.measure import Measure
+from setupassist.documents.plan import Limits, Question
+from setupassist.documents.press import Press
+from setupassist.documents.shop import Shop
+from setupassist.documents.terms import InkSystem, Kind, Role
+from setupassist.errors import InputFault, InputFaults, did_you_mean
+from setupassist.steps.decisions import table_of
+from setupassist.steps.figures import figures_of, listed
+from setupassist.steps.groups import GroupSteps, Order, group_steps
+from setupassist.steps.inks import ink_facts, said_of, systems_told
+from setupassist.steps.limits import OwnPairs, Rules, derive_limits, flashes_needed
+from setupassist.steps.needs import GroupNeeds, ScreenNeed, Steps
+from setupassist.steps.questions import COLOUR_OF, Asking, catalogue, unknown_answers
+from setupassist.steps.scene import Cloth, Overlaps, Scene
+from setupassist.steps.standard_order import standard_order
+from setupassist.steps.under_screens import box_around, drawn_in, overlaps_of_made, union_area_cm2
+from setupassist.trade.cautions import cautions_when
+
+MADE = ("white base", "grey base", "tint base", "blocker")
+AMOUNTS = ("pieces", "tests", "spoilage", "crew-seconds")
+
+
+def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
+    """All that the job's answers fix, suggestions standing in for what is not answered.
+
+    A measure document is enough; no pixel is looked at. Raises InputFaults for strangers among inks, questions and
+    answers, for a circle among the job's own orders, and where no ink is left to print.
+    """
+    table, faults = table_of(shop)
+    said, strangers = said_of(job, measure)
+    names = [plate.name for plate in measure.plates]
+    faults += strangers
+    faults += _strangers(job, {*names, *MADE})
+    faults += unknown_answers(job.answers, inks=names, groups=[group.name for group in job.groups])
+    _raise(faults)
+
+    asking = Asking(job.answers, table)
+    order = Order(job, shop, press, table, (), _overlaps(measure), measure.chokes)
+    provisional = _provisional(order)
+    told = systems_told(job, measure, shop, said)
+    missing = [plate.name for plate in measure.plates if told[plate.name] is None and plate.kind is not Kind.EMPTY]
+    usual = InkSystem.PLASTISOL
+    if missing:
+        usual = InkSystem(
+            asking.ask("ink-system", provisional, systems_missing=str(len(missing)), inks=str(len(names))) or usual
+        )
+    systems = {name: told[name] or usual for name in names}
+    inks = ink_facts(measure, shop=shop, said=said, systems=systems, ask_colour=asking.ask_colour)
+    empty = [plate.name for plate in measure.plates if plate.kind is Kind.EMPTY]
+    if not inks:
+        raise InputFault("plates", "no plate holds ink", "check the files, or whether light is ink")
+    order = replace(order, inks=inks)
+
+    groups, neediest = _groups(order, asking)
+    _raise(asking.faults)
+    _amounts(job, asking, groups[neediest].scene)
+    _raise(asking.faults)
+
+    notes = [f"Left out, because the plate is empty: {listed(empty)}."] if empty else []
+    notes += _unused_answers(job, asking)
+    return _put_together(order, groups, neediest, asking=asking, measure=measure, notes=notes)
+
+
+def _raise(faults: Sequence[InputFault]) -> None:
+    if len(faults) == 1:
+        raise faults[0]
+    if faults:
+        raise InputFaults(faults)
+
+
+def _overlaps(measure: Measure) -> Overlaps:
+    return {frozenset(contact.plates): contact.overlap_cm2 for contact in measure.contacts if contact.overlap_cm2 > 0}
+
+
+def _provisional(order: Order) -> Scene:
+    garment = order.job.groups[0]
+    cloth = Cloth(garment, garment.colour, garment.fibre, garment.polyester_share or 0.0, garment.bleed_test)
+    return Scene(cloth, (), {}, order.press, order.shop)
+
+
+def _strangers(job: Job, known: set[str]) -> list[InputFault]:
+    pairs = {field: getattr(job, field) for field in ("on_top", "order", "flash_between", "no_flash_between")}
+    named: dict[str, Iterable[str]] = {field: (ink for pair in given for ink in pair) for field, given in pairs.items()}
+    second = {f"{ink} 2" for ink in known}
+    faults = []
+    for field, inks in (named | {"overrides": job.overrides, "pins": job.pins}).items():
+        allowed = known | second if field in ("overrides", "pins") else known
+        for ink in dict.fromkeys(inks):
+            if ink not in allowed:
+                faults.append(InputFault(field, f"'{ink}' is no ink of this job", did_you_mean(ink, known)))
+    return faults
+
+
+def _groups(order: Order, asking: Asking) -> tuple[list[GroupSteps], int]:
+    garments = order.job.groups
+    if len(garments) == 1:
+        return [group_steps(order, garments[0], asking)], 0
+    alone = [group_steps(order, garment, Asking({}, order.table, garment.name)) for garment in garments]
+    neediest = max(range(len(garments)), key=lambda i: (*_needs(order, alone[i]), -i))
+    worked: dict[int, GroupSteps] = {}
+    for i in sorted(range(len(garments)), key=lambda i: (i != neediest, i)):
+        asking.group = garments[i].name
+        worked[i] = group_steps(order, garments[i], asking)
+    asking.group = ""
+    groups = [worked[i] for i in range(len(garments))]
+    return groups, max(range(len(garments)), key=lambda i: (*_needs(order, groups[i]), i == neediest, -i))
+
+
+def _needs(order: Order, group: GroupSteps) -> tuple[int, int, int]:
+    """Screens, then the flashes that one piece cannot do without, then how many pairs want one."""
+    limits, _ = _limits(order, group.screens, group.scene.overlaps, group.rules)
+    inks = [screen.ink for screen in group.screens]
+    again = sum(screen.prints - 1 for screen in group.screens)
+    return len(inks), flashes_needed(limits, inks) + again, len(limits.flash_between) + len(limits.never_wet)
+
+
+def _limits(
+    order: Order, screens: Sequence[ScreenNeed], overlaps: Overlaps, rules: Rules
+) -> tuple[Limits, tuple[str, ...]]:
+    standard = standard_order(screens, colour_order=order.shop.policies.colour_order)
+    own = OwnPairs.of(order.job, standard)
+    return derive_limits(screens, overlaps, own=own, rules=rules, standard=standard)
+
+
+def _amounts(job: Job, asking: Asking, scene: Scene) -> None:
+    told = {
+        "pieces": job.total_pieces,
+        "tests": job.tests,
+        "spoilage": job.spoilage,
+        "crew-seconds": job.crew_seconds,
+    }
+    for qid in AMOUNTS:
+        if told[qid] is None:
+            asking.ask(qid, scene)
+
+
+def _unused_answers(job: Job, asking: Asking) -> list[str]:
+    unused = [qid for qid in job.answers if qid not in asking.asked]
+    return [f"Answered, but it changes nothing here: {listed(unused)}."] if unused else []
+
+
+def _put_together(
+    order: Order, groups: Sequence[GroupSteps], neediest: int, *, asking: Asking, measure: Measure, notes: list[str]
+) -> Steps:
+    plan = groups[neediest]
+    screens, overlaps, rules = _union(order, groups, neediest, notes)
+    if not screens:
+        raise InputFault("answers", "leave no ink to print", "keep a base or a colour")
+    limits, left_out = _limits(order, screens, overlaps, rules)
+    notes += [*plan.notes, *left_out]
+    notes += _own_pairs_unused(order.job, screens)
+    notes += _table_notes(order, groups)
+    asked = sorted(asking.asked.values(), key=_place_of)
+    printed = {screen.ink for screen in screens}
+    return Steps(
+        questions=tuple(asked),
+        assumed=tuple(question.id for question in asked if question.answer is None),
+        screens=screens,
+        overlaps={pair: area for pair, area in overlaps.items() if pair <= printed},
+        limits=limits,
+        standard_order=standard_order(screens, colour_order=order.shop.policies.colour_order),
+        groups=tuple(_group_needs(order, group, limits) for group in groups),
+        neediest=neediest,
+        cautions=_cautions(groups, limits, screens),
+        notes=tuple(dict.fromkeys(notes)),
+        art_box_mm=measure.art.art_box_mm,
+        shared_edges_cm={
+            frozenset(contact.plates): contact.shared_edge_cm
+            for contact in measure.contacts
+            if contact.shared_edge_cm > 0
+        },
+    )
+
+
+def _place_of(question: Question) -> tuple[int, str]:
+    qid = question.id
+    ids = list(catalogue())
+    plain = next((known for known in ids if qid == known or qid.startswith(f"{known} for ")), None)
+    if plain is not None:
+        return ids.index(plain), qid
+    return (ids.index("ink-system") if qid.startswith(COLOUR_OF) else len(ids)), qid
+
+
+def _group_needs(order: Order, group: GroupSteps, plan: Limits) -> GroupNeeds:
+    limits, _ = _limits(order, group.screens, group.scene.overlaps, group.rules)
+    return GroupNeeds(group.garment, tuple(screen.ink for screen in group.screens), limits)
+
+
+def _union(
+    order: Order, groups: Sequence[GroupSteps], neediest: int, notes: list[str]
+) -> tuple[tuple[ScreenNeed, ...], Overlaps, Rules]:
+    """Screens for every group: the neediest's, and what others need besides, with one shape for a made screen."""
+    plan = groups[neediest]
+    screens = {screen.ink: screen for screen in plan.screens}
+    overlaps = dict(plan.scene.overlaps)
+    rules = plan.rules
+    for group in groups:
+        extra = [screen for screen in group.screens if screen.ink not in screens]
+        for screen in group.screens:
+            screens[screen.ink] = _shared(screens[screen.ink], screen) if screen.ink in screens else screen
+        overlaps = {**group.scene.overlaps, **overlaps}
+        if extra:
+            names = listed(screen.ink for screen in extra)
+            notes.append(
+                f"{group.garment.name} needs {names} besides what {plan.garment.name} needs: planned for both."
+            )
+            rules = _both(rules, group.rules)
+    for ink, screen in screens.items():
+        if screen.plate is None:
+            before = next((s for s in plan.screens if s.ink == ink), screen)
+            if set(before.carries) != set(screen.carries):
+                screens[ink] = _redrawn(screen, screens, overlaps, order.shop.policies.choke_mm)
+                overlaps |= overlaps_of_made(screens[ink], list(screens.values()), overlaps)
+                notes.append(f"{ink} carries {listed(screen.carries)}: one screen for every garment of the order.")
+    listed_order = [ink.name for ink in order.inks]
+    placed = sorted(screens.values(), key=lambda s: _screen_place(s, listed_order))
+    return tuple(placed), overlaps, rules
+
+
+def _screen_place(screen: ScreenNeed, listed_order: Sequence[str]) -> tuple[int, int]:
+    if screen.plate is None:
+        return (0 if screen.role is Role.BLOCKER else 1), 0
+    return 2, listed_order.index(screen.ink)
+
+
+def _shared(one: ScreenNeed, two: ScreenNeed) -> ScreenNeed:
+    return replace(
+        one,
+        prints=max(one.prints, two.prints),
+        two_strokes=one.two_strokes or two.two_strokes,
+        low_bleed=one.low_bleed or two.low_bleed,
+        carries=tuple(dict.fromkeys((*one.carries, *two.carries))),
+    )
+
+
+def _redrawn(screen: ScreenNeed, screens: dict[str, ScreenNeed], overlaps: Overlaps, choke_mm: float) -> ScreenNeed:
+    carried = [screens[ink] for ink in screen.carries if ink in screens]
+    area = drawn_in(union_area_cm2(carried, overlaps), box_around(carried), choke_mm)
+    return replace(screen, ink_area_cm2=max(area, screen.ink_area_cm2), ink_box_mm=box_around(carried))
+
+
+def _both(one: Rules, two: Rules) -> Rules:
+    return replace(
+        one,
+        flash_after_base=one.flash_after_base or two.flash_after_base,
+        flash_before_highlight=one.flash_before_highlight or two.flash_before_highlight,
+        flash_before_specials=one.flash_before_specials or two.flash_before_specials,
+        never_wet=tuple(dict.fromkeys((*one.never_wet, *two.never_wet))),
+    )
+
+
+def _table_notes(order: Order, groups: Sequence[GroupSteps]) -> list[str]:
+    """The notes of the decision table; one that does not hold for every group is told with the group's name."""
+    told: dict[str, list[str]] = {}
+    for group in groups:
+        figures = figures_of(group.scene)
+        for row in order.table.notes(group.scene):
+            told.setdefault(row.filled(figures).reason, []).append(group.garment.name)
+    return [
+        text if len(names) == len(groups) else f"{listed(names)}: {text[:1].lower()}{text[1:]}"
+        for text, names in told.items()
+    ]
+
+
+def _own_pairs_unused(job: Job, screens: Sequence[ScreenNeed]) -> list[str]:
+    printed = {screen.ink for screen in screens}
+    given = (*job.order, *job.on_top, *job.flash_between, *job.no_flash_between)
+    absent = dict.fromkeys(ink for pair in given for ink in pair if ink not in printed)
+    return [f"Asked for, but not printed: {listed(absent)}; its pairs are set aside."] if absent else []
+
+
+def _cautions(groups: Sequence[GroupSteps], limits: Limits, screens: Sequence[ScreenNeed]) -> tuple[str, ...]:
+    words = {"dryer"} | {str(screen.ink_system) for screen in screens} | {str(screen.role) for screen in screens}
+    if limits.flash_between or limits.never_wet or any(screen.prints > 1 for screen in screens):
+        words.add("flash")
+    if any(screen.low_bleed for screen in screens):
+        words.add("low-bleed")
+    for group in groups:
+        cloth = group.scene.cloth
+        if cloth.dyed_polyester:
+            words.add("polyester")
+        words |= {str(cloth.fibre)} - {"polyester", "blend"} | ({cloth.fabric} - {""})
+    return tuple(caution.id for caution in cautions_when(words))
