@@ -191,24 +191,28 @@ def _given_up(
     want, units = ask.want, Units(shop.policies.units)
     found: list[Reason] = []
     count = cloth.mesh_per_inch
-    detail = {miss.reason.rule for miss in detail_misses(want, cloth)}
-    better = [
-        (i, other)
-        for i, other in enumerate(map(cloth_of, shop.screens))
-        if abs(other.mesh_per_inch - want.wish_per_inch) < abs(count - want.wish_per_inch)
-        and not hard_misses(ask, shop.screens[i], other, press=press, policies=shop.policies)
+    kept = {miss.reason.rule for miss in detail_misses(want, cloth)}
+
+    def order(index: int, other: Cloth) -> tuple[float, int]:
+        return abs(other.mesh_per_inch - want.wish_per_inch), index
+
+    cloths = [cloth_of(screen) for screen in shop.screens]
+    own = order(got.stock if got.stock is not None else len(cloths), cloth)
+    nearer = [
+        (order(i, other), i, other)
+        for i, other in enumerate(cloths)
+        if order(i, other) < own and not hard_misses(ask, shop.screens[i], other, press=press, policies=shop.policies)
     ]
-    better.sort(key=lambda entry: abs(entry[1].mesh_per_inch - want.wish_per_inch))
-    told: set[str] = set()
-    for i, other in better:
-        lost = [miss.reason for miss in detail_misses(want, other) if miss.reason.rule not in detail | told]
+    for (away, _), i, other in sorted(nearer, key=lambda entry: entry[0]):
+        quantity = shop.screens[i].quantity
+        lost = [miss.reason for miss in detail_misses(want, other) if miss.reason.rule not in kept]
         if lost:
-            told.add(lost[0].rule)
+            kept.add(lost[0].rule)
             text = f"{mesh_words(other, units)} is passed over: {lost[0].text}"
             found.append(lost[0].model_copy(update={"text": text}))
-        elif i != got.stock and len(taken.get(i, [])) >= shop.screens[i].quantity and not detail_misses(want, other):
+        elif away < own[0] and len(taken.get(i, [])) >= quantity and not detail_misses(want, other):
             holders = ", ".join(taken.get(i, [])) or "none in stock"
-            text = f"{mesh_words(other, units)} would be nearer, but all {shop.screens[i].quantity} are out: {holders}."
+            text = f"{mesh_words(other, units)} would be nearer, but all {quantity} are out: {holders}."
             found.append(Reason(rule="stock", text=text, source="the shop book"))
     if not want.low_per_inch <= count <= want.high_per_inch:
         text = f"{mesh_words(cloth, units)} lies outside the usual range for a {want.role}: the nearest that fits."
