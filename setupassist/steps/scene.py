@@ -21,6 +21,7 @@ from setupassist.films.hiding import (
     film_lightness,
     ink_film,
     stroke_thickness_um,
+    typical_film,
 )
 from setupassist.resource_files import read_toml
 from setupassist.steps.inks import InkFact
@@ -177,11 +178,14 @@ class Scene:
         """ΔE00 between one film of the ink on this cloth and on white cloth; estimated."""
         return _difference(ink.need.colour, ink.film, self.cloth.colour)
 
-    def lightness_of_two_strokes(self, ink: InkFact) -> float:
-        """L* of two strokes of the ink on this cloth; estimated."""
-        return film_lightness(
-            film_of(ink.need.colour, ink.film), self.cloth.colour, thickness_um=stroke_thickness_um(2)
-        )
+    @cached_property
+    def base_lightness(self) -> float | None:
+        """L* of two strokes of the darkest base, or of a white that is its own base, on this cloth; estimated."""
+        own = {ink.name: ink.film for ink in self.inks}
+        under = (*self.base_screens, *(ink.need for ink in self.own_whites))
+        films = [film_of(s.colour, own.get(s.ink) or typical_film(s.ink_system, s.colour)) for s in under]
+        two_um = stroke_thickness_um(2)
+        return min((film_lightness(film, self.cloth.colour, thickness_um=two_um) for film in films), default=None)
 
     def on_other_inks(self, ink: InkFact) -> float:
         """Largest overlap in cm² with a printed ink that is neither base nor blocker."""
