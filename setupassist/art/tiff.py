@@ -19,7 +19,7 @@ from setupassist.art.bands import Chunks, Picture
 from setupassist.art.files import SAVE_AGAIN, Damaged, check_enough_data, opened, reading
 from setupassist.art.plates import Bits, Plate, Rows
 from setupassist.art.samples import Samples, Tones, grey_table, luminance, tone_table
-from setupassist.art.tiff_strips import DEFLATE, DIFFERENCES, FAX, READABLE, packed_rows, sample_rows
+from setupassist.art.tiff_strips import DEFLATE, DIFFERENCES, FAX, PREDICTED, READABLE, packed_rows, sample_rows
 from setupassist.art.tiff_tags import TiffPage, read_pages
 from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.documents.measure import MOST_PLATES
@@ -105,7 +105,7 @@ def _check(path: Path, page: TiffPage) -> None:
         raise InputFault(path.name, f"holds {what} samples, which are not read", "export it as grey or separated inks")
     if page.compression in FAX and (page.bits != 1 or page.samples_stored != 1):
         raise Damaged("fax compression goes with one two-level plate only")
-    if page.predictor not in (1, DIFFERENCES) or (page.predictor == DIFFERENCES and page.bits < 8):
+    if page.compression in PREDICTED and page.predictor != 1 and (page.predictor != DIFFERENCES or page.bits < 8):
         raise InputFault(path.name, "uses a predictor that is not read", SAVE_AGAIN)
     if page.photometric == RGB and (page.samples < 3 or page.planar or page.bits < 8):
         raise InputFault(path.name, "is a colour picture of a rare kind", "export it as grey or separated inks")

@@ -30,6 +30,8 @@ FAX = (2, 3, 4)
 DEFLATE = (8, 32946)
 READABLE = (NONE, *FAX, LZW, *DEFLATE, PACK_BITS)
 DIFFERENCES = 2
+PREDICTED = (LZW, *DEFLATE)
+"""Packings that a predictor goes with; writers leave the field standing with others, where it means nothing."""
 LOWEST_BIT_FIRST = 2
 MOST_HELD_BYTES = 4 * 1024 * 1024
 READ_BYTES = 64 * 1024
@@ -68,7 +70,7 @@ def _samples(raw: Rows, page: TiffPage) -> Samples:
     width, stored = page.segment_columns, page.samples_stored
     values = unpacked(raw, width * stored, page.bits, big_endian=page.big_endian)
     samples: Samples = values.reshape(len(raw), width, stored)
-    if page.predictor == DIFFERENCES and page.compression not in (NONE, *FAX):
+    if page.predictor == DIFFERENCES and page.compression in PREDICTED:
         native = np.dtype(np.uint16 if page.bits == 16 else np.uint8)
         samples = np.add.accumulate(samples, axis=1, dtype=native)
     return samples

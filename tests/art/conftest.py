@@ -192,10 +192,15 @@ class TiffWriter:
                     filled[tag] = ("I", offsets if tag == places else [len(segment) for segment in segments])
             entries = b""
             for tag, (form, values) in sorted(filled.items()):
-                data = values if form == "s" else b"".join(
-                    struct.pack(order + form, *(value if isinstance(value, tuple) else (value,))) for value in values
+                data = (
+                    values
+                    if form == "s"
+                    else b"".join(
+                        struct.pack(order + form, *(value if isinstance(value, tuple) else (value,)))
+                        for value in values
+                    )
                 )
-                kind, size = {"B": (1, 1), "s": (2, 1), "H": (3, 2), "I": (4, 4), "II": (5, 8)}[form]
+                kind = {"B": 1, "s": 2, "H": 3, "I": 4, "II": 5}[form]
                 if len(data) > 4:
                     out += bytes(len(out) & 1)
                     at = len(out)
@@ -223,9 +228,7 @@ def whole() -> Callable[..., list[NDArray[np.uint8]]]:
     def read(plates: PlateSet, band_rows: int = 50) -> list[NDArray[np.uint8]]:
         bands = list(plates.read(band_rows))
         height = plates.plates[0].rows
-        assert [len(band[0]) for band in bands] == [
-            min(band_rows, height - top) for top in range(0, height, band_rows)
-        ]
+        assert [len(band[0]) for band in bands] == [min(band_rows, height - top) for top in range(0, height, band_rows)]
         assert all(rows.dtype == np.uint8 for band in bands for rows in band)
         return [np.concatenate(column) for column in zip(*bands, strict=True)]
 

@@ -14,7 +14,7 @@ GREY, COLOUR, PALETTE, GREY_ALPHA, COLOUR_ALPHA = 0, 2, 3, 4, 6
 @pytest.mark.parametrize("interlaced", [False, True])
 @pytest.mark.parametrize("bits", [1, 2, 4, 8, 16])
 @pytest.mark.parametrize("shape", [(61, 83), (1, 1), (3, 200), (70, 2)])
-def test_grey_of_every_depth(tmp_path, write_png, whole, drawn, bits, interlaced, shape):
+def test_grey_of_every_depth(*, tmp_path, write_png, whole, drawn, bits, interlaced, shape):
     top = (1 << bits) - 1
     values = np.rint(drawn(*shape) / 255 * top).astype(np.uint16)
     if bits == 16:
@@ -30,7 +30,7 @@ def test_grey_of_every_depth(tmp_path, write_png, whole, drawn, bits, interlaced
 @pytest.mark.parametrize("interlaced", [False, True])
 @pytest.mark.parametrize("bits", [8, 16])
 @pytest.mark.parametrize("kind", [COLOUR, COLOUR_ALPHA, GREY_ALPHA])
-def test_colour_is_luminance_and_alpha_is_left_out(tmp_path, write_png, whole, drawn, bits, kind, interlaced):
+def test_colour_is_luminance_and_alpha_is_left_out(*, tmp_path, write_png, whole, drawn, bits, kind, interlaced):
     count = {COLOUR: 3, COLOUR_ALPHA: 4, GREY_ALPHA: 2}[kind]
     eight = np.stack([drawn(47, 53, seed) for seed in range(count)], axis=-1).astype(np.uint16)
     samples = eight * 257 if bits == 16 else eight
