@@ -27,11 +27,16 @@ def estimate_run(
     shop: Shop,
     dryer: Dryer | None = None,
 ) -> Estimate:
-    """The estimate of a job's plan; what the job leaves open comes from the shop book and the press.
+    """The estimate of a job's plan.
 
-    ``dryer`` is the shop's first one where none is named. Without a count of pieces the totals are of the test
-    prints alone and the run takes no time.
+    Pieces, tests, spoilage and crew seconds come from the job's field, else the answer in force, else the shop book
+    and the press. ``dryer`` is the shop's first one where none is named. Without a count of pieces the totals are of
+    the test prints alone and the run takes no time.
     """
+    pieces = _in_force(job.total_pieces, "pieces", steps)
+    tests = _in_force(job.tests, "tests", steps)
+    spoilage = _in_force(job.spoilage, "spoilage", steps)
+    crew_seconds = _in_force(job.crew_seconds, "crew-seconds", steps)
     return estimate(
         slots,
         steps=steps,
@@ -39,10 +44,10 @@ def estimate_run(
         press=press,
         shop=shop,
         dryer=dryer if dryer is not None else next(iter(shop.dryers), None),
-        pieces=job.total_pieces,
-        tests=shop.policies.tests if job.tests is None else job.tests,
-        spoilage=shop.policies.spoilage if job.spoilage is None else job.spoilage,
-        crew_seconds=press.crew_seconds if job.crew_seconds is None else job.crew_seconds,
+        pieces=None if pieces is None else int(pieces),
+        tests=shop.policies.tests if tests is None else int(tests),
+        spoilage=shop.policies.spoilage if spoilage is None else spoilage,
+        crew_seconds=press.crew_seconds if crew_seconds is None else crew_seconds,
     )
 
 
@@ -120,6 +125,14 @@ def estimate(
         station_times=times,
         lap_cycles_seconds=cycles,
     )
+
+
+def _in_force(field: float | None, question: str, steps: Steps) -> float | None:
+    """The job's own field, else the answer in force, None where neither tells."""
+    if field is not None:
+        return field
+    answer = steps.answer(question)
+    return None if answer is None else float(answer)
 
 
 def _strokes(slot: Slot, chosen: dict[str, ScreenChoice]) -> int:

@@ -15,7 +15,7 @@ from setupassist.screens.settings import ENTERED_HERE, settings_of, strokes_of
 from setupassist.screens.stock import Asked, Given, assign, hard_misses, nearest_sentence
 from setupassist.screens.wants import Want, count_words, detail_misses, mesh_words, ruling_words, want_of
 from setupassist.steps.needs import Box, ScreenNeed, Steps
-from setupassist.trade.fabrics import fabric_of
+from setupassist.trade.fabrics import Fabric, fabric_of
 from setupassist.trade.mesh import Cloth, cloth_of, label_per_inch, same_count, woven
 
 
@@ -35,7 +35,7 @@ def choose_screens(
     says why. An override of an ink holds for its second screen (``NAME 2``) too, unless that has its own.
     ``halftone_ruling_lpi`` is the ruling for tone plates.
     """
-    fabric = fabric_of(steps.groups[steps.neediest].garment.fabric) if steps.groups else None
+    fabric = _fabric(steps)
     entered = {need.ink: _override(need, steps, overrides) for need in steps.screens}
     asked = []
     for need in steps.screens:
@@ -90,7 +90,7 @@ def _choice(
         press=press,
         policies=shop.policies,
         override=override,
-        fabric=fabric_of(steps.groups[steps.neediest].garment.fabric) if steps.groups else None,
+        fabric=_fabric(steps),
     )
     sizes = {entry.name: entry.value for entry in settings}
     width, length = sizes.get("squeegee width"), sizes.get("stroke length")
@@ -251,6 +251,14 @@ def _first_screen(need: ScreenNeed, steps: Steps) -> str:
     name = need.ink.removesuffix(" 2")
     same = (other for other in steps.screens if other.ink == name)
     return name if any(replace(other, ink=need.ink) == need for other in same) else need.ink
+
+
+def _fabric(steps: Steps) -> Fabric | None:
+    """The cloth of the group that needs most, by its fabric or else its name; None for ordinary jersey."""
+    if not steps.groups:
+        return None
+    garment = steps.groups[steps.neediest].garment
+    return fabric_of(garment.fabric) or fabric_of(garment.name)
 
 
 def _box(need: ScreenNeed, steps: Steps) -> Box | None:

@@ -1,9 +1,11 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from setupassist.documents.job import Job
-from setupassist.documents.plan import Estimate, Limits, ScreenChoice, Slot
+from setupassist.documents.plan import Estimate, Limits, Question, ScreenChoice, Slot
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Dryer, Ink, Policies, Shop
 from setupassist.documents.terms import InkSystem, Kind, Role
@@ -229,4 +231,14 @@ def test_the_job_wins_over_shop_and_press() -> None:
     other = estimate_run(told, steps, SPOT, screens_of("white base", "red"), press=PRESS, shop=SHOP)
     assert other.pieces_to_print == 100
     assert other.extra_dwell_seconds == 4
+    asked = tuple(
+        Question(id=name, text="?", suggested=given, reason="", source="")
+        for name, given in (("pieces", "144"), ("tests", "3"), ("spoilage", "0.1"), ("crew-seconds", "12.5"))
+    )
+    open_ended = Job.model_validate({**data, "pieces": None, "tests": 1}, strict=False)
+    answered = estimate_run(
+        open_ended, replace(steps, questions=asked), SPOT, screens_of("white base", "red"), press=PRESS, shop=SHOP
+    )
+    assert answered.pieces_to_print == 144 + 1 + 15  # the field wins over the answer
+    assert answered.extra_dwell_seconds == 8
     assert Estimate.model_validate_json(other.model_dump_json()) == other
