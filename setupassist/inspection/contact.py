@@ -185,13 +185,15 @@ def shared_edge(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np.intp],
     assert two.solid is not None
     rim, near = _rim(grid), 2 * _near(grid) + 1
     a, b = (_stack(face.solid, down, right, grid) for face in (one, two) if face.solid is not None)
-    near_a, near_b = grown(a, near), grown(b, near)
     lap = a & b
     clear = ~grown(lap, near) if lap.any() else ~np.zeros_like(lap)
-    on_b = edge_lengths(b, near_a & b & ~a & clear, rim)
-    on_a = edge_lengths(a, near_b & a & ~b & clear, rim)
+    lengths = np.zeros(len(down))
+    for edge, other in ((a, b), (b, a)):
+        along = grown(other, near) & edge & ~other & clear
+        if along.any():  # a step of two pixels must find both of the rows that it crosses
+            lengths += edge_lengths(edge, round_about(along, 2) & edge & clear, rim) / 2
     column = np.minimum(right * tiles_a_stack, grid.cell_columns // TILE_CELLS - 1)
-    return down * (grid.cell_columns // TILE_CELLS) + column, (on_a + on_b) / 2
+    return down * (grid.cell_columns // TILE_CELLS) + column, lengths
 
 
 def _near(grid: Grid) -> int:

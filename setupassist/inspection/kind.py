@@ -30,6 +30,7 @@ DISPERSED_MM = 0.4  # mean length of ink and gap along a row; text of 4 points h
 LOCAL_MM = 2.0  # over which local averages of dots are taken
 LEAST_PATCH_MM = 4.0  # side of the smallest patch whose dots are looked for
 MOST_LATTICES = 3
+DOTS_SHARE, LINES_SHARE = 0.2, 0.5  # of the texture that a new lattice must explain; rings look like lines in places
 ENOUGH_WINDOWS = 4.0
 TONE_SHARE = 0.02  # of the inked pixels: from here mid-greys among mid-greys make a plate more than two-level
 LEAST_INK_CM2 = 0.01
@@ -61,7 +62,8 @@ class Texture:
         grid, first = self.grid, number * STRIP_CELLS
         ink = _rows(self.record.ink, first - SEEN_ABOVE, first + 2 * STRIP_CELLS)
         dots = np.zeros((STRIP_CELLS + BELOW, grid.cell_columns), np.bool_)
-        if ink[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS + BELOW].any():
+        greys = strip.grey is not None and strip.grey[strip.halo :].any()
+        if greys or ink[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS + BELOW].any():
             tone = self._tone_cells(strip, first)
             wide, narrow = textured_cells(ink, grid)
             if tone is not None:
@@ -110,7 +112,8 @@ class Texture:
             found = self._search(strip, wide, open_cells[body])
             if found is not None:
                 new = repeats(plane, share, near, found, grid)
-                if (new & open_cells)[body].sum() > 0.2 * open_cells[body].sum():
+                least = DOTS_SHARE if found.crossed else LINES_SHARE
+                if (new & open_cells)[body].sum() > least * open_cells[body].sum():
                     self.lattices.append(found)
                     self.held.append(0.0)
                     maps.append(new)

@@ -31,12 +31,14 @@ VECTOR_MM = 0.9  # shorter lattice vectors find small type alike too
 class Lattice:
     """A dot lattice: ``frequency`` (x, y) in cycles a pixel, y down; whole-pixel ``vectors`` after which it repeats.
 
-    ``weight`` is the ink-and-paper texture that it was read from, in whole windows.
+    ``weight`` is the ink-and-paper texture that it was read from, in whole windows;
+    ``crossed`` where dot rows were seen both ways, not lines only.
     """
 
     frequency: tuple[float, float]
     vectors: tuple[tuple[int, int], ...]
     weight: float
+    crossed: bool = True
 
     @property
     def period(self) -> float:
@@ -145,7 +147,7 @@ def _lattice_of(power: Floats, grid: Grid, weight: float) -> Lattice | None:
     row, column = round(turned[1] * side) + side // 2, round(turned[0] * side)
     top, left = max(1, row - 3), max(0, column - 3)
     box = power[top : row + 4, left : column + 4]
-    frequency = first
+    frequency, crossed = first, False
     if box.size:
         v, u = (int(i) for i in np.unravel_index(int(np.argmax(box)), box.shape))
         if box[v, u] > max(40 * level, 0.001 * power[y, x]):
@@ -153,8 +155,8 @@ def _lattice_of(power: Floats, grid: Grid, weight: float) -> Lattice | None:
             back = np.array([second[1], -second[0]])
             back *= np.sign(back @ first)
             if np.hypot(*(back - first)) < AGREE * np.hypot(*first):
-                frequency = (first + back) / 2
-    return Lattice((float(frequency[0]), float(frequency[1])), _whole_vectors(frequency, grid), weight)
+                frequency, crossed = (first + back) / 2, True
+    return Lattice((float(frequency[0]), float(frequency[1])), _whole_vectors(frequency, grid), weight, crossed)
 
 
 def _fundamental(power: Floats, y: int, x: int, level: float, grid: Grid) -> tuple[int, int]:

@@ -62,8 +62,8 @@ class _Survey:
     roles: dict[str, Role]
     labs: dict[str, Lab]
 
-    def measure(self, progress: Progress | None, stop: Stop | None, band_rows: int | None = None) -> Measure:
-        """The measure; ``band_rows`` only for showing that the answer does not depend on it."""
+    def measure(self, progress: Progress | None, stop: Stop | None) -> Measure:
+        """Reads the plates once and tells what they show."""
         plates, dpi = self.plates, self.plates.dpi
         if not plates.plates:
             raise InputFault(plates.source, "holds no plates", "name a folder or file with at least one plate")
@@ -76,7 +76,7 @@ class _Survey:
             return self._unread(odd, dpi)
         first = plates.plates[0]
         grid = grid_for(first.rows, first.columns, dpi)
-        reading = _Reading(plates, grid, band_rows or band_rows_for(grid, len(plates.plates)))
+        reading = _Reading(plates, grid, band_rows_for(grid, len(plates.plates)))
         reading.read(progress, stop)
         return self._told(reading, progress)
 

@@ -1,0 +1,73 @@
+"""Findings that pixels alone can tell, each with the twin that must not be told."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from setupassist.art.plates import Plate, PlateSet
+from setupassist.inspection.survey import measure_plates
+
+
+def codes(measure):
+    return {finding.code: finding for finding in measure.findings}
+
+
+def test_no_ink_stops(draw):
+    measure = measure_plates(draw.plate_set([np.zeros((400, 400), np.uint8), draw.disc(400, 400, 200, 200, 100)]))
+    finding = codes(measure)["no-ink"]
+    assert finding.plates == ("ink 0",)
+    assert finding.severity == "stop"
+
+
+def test_the_same_plate_twice(draw):
+    one, two = draw.disc(900, 900, 400, 400, 300), draw.disc(900, 900, 430, 400, 300)
+    retouched = one.copy()
+    retouched[380:400, 300:340] = 0
+    assert codes(measure_plates(draw.plate_set([one, retouched])))["same-plate-twice"].plates == ("ink 0", "ink 1")
+    assert "same-plate-twice" not in codes(measure_plates(draw.plate_set([one, two])))
+
+
+def test_two_tints_are_not_the_same_plate(draw, on_paper):
+    one, two = (on_paper(900, 900, (100, 100, np.full((600, 600), level, np.uint8))) for level in (60, 90))
+    assert "same-plate-twice" not in codes(measure_plates(draw.plate_set([one, two])))
+    assert "same-plate-twice" in codes(measure_plates(draw.plate_set([one, one.copy()])))
+
+
+def test_a_negative_looks_reversed(draw):
+    art = [draw.disc(900, 900, 400 + 60 * n, 450, 150 + 30 * n) for n in range(3)]
+    measure = measure_plates(draw.plate_set([art[0], 255 - art[1], art[2]]))
+    finding = codes(measure)["looks-reversed"]
+    assert finding.plates == ("ink 1",)
+    assert finding.severity == "stop"
+    assert "looks-reversed" not in codes(measure_plates(draw.plate_set(art)))
+
+
+def test_odd_sizes_and_resolutions_are_told_unread():
+    def read(rows):
+        raise AssertionError("plates that differ must not be read")
+        yield
+
+    def told(*plates):
+        return codes(measure_plates(PlateSet("set", plates, read)))
+
+    one = Plate("one", "1.png", 500, 400, 600, True)
+    assert told(one, Plate("two", "2.png", 500, 401, 600, True))["sizes-differ"].plates == ("two",)
+    finding = told(one, Plate("two", "2.png", 500, 400, 300, True))["resolutions-differ"]
+    assert (finding.severity, finding.measured, finding.limit) == ("stop", 300, 600)
+    assert finding.places_mm == ()
+
+
+@pytest.mark.parametrize(("dpi", "told"), [(150, True), (200, False)])
+def test_a_solid_plate_needs_200_dpi(draw, dpi, told):
+    found = codes(measure_plates(draw.plate_set([draw.disc(500, 500, 250, 250, 200)], dpi=dpi)))
+    assert ("resolution-low" in found) is told
+
+
+@pytest.mark.parametrize(("lpi", "told"), [(55, True), (45, False)])
+def test_a_halftone_needs_six_pixels_a_dot_row(draw, on_paper, lpi, told):
+    art = on_paper(500, 500, (50, 50, draw.screened(400, 400, dpi=300, lpi=lpi, angle=30)))
+    found = codes(measure_plates(draw.plate_set([art], dpi=300)))
+    assert ("resolution-low" in found) is told
+    if told:
+        assert found["resolution-low"].measured == pytest.approx(300 / 55, rel=0.012)
