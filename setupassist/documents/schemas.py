@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Literal
 
 from setupassist.documents.base import Document
 from setupassist.documents.job import Job
@@ -22,6 +22,6 @@ def json_schema(name: str) -> dict[str, Any]:
     """
     if name not in DOCUMENTS:
         raise InputFault("schema", f"there is no document '{name}'", did_you_mean(name, DOCUMENTS))
-    mode = "serialization" if name == "plan" else "validation"
+    mode: Literal["validation", "serialization"] = "serialization" if name == "plan" else "validation"
     schema = DOCUMENTS[name].model_json_schema(by_alias=True, mode=mode)
     return {"$schema": DIALECT, **schema}

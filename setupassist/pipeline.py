@@ -1,0 +1,441 @@
+"""The whole way of a job, from its files to its plan and sheet: what every face calls."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from setupassist.documents.job import InkNote, Job, JobPlate
+from setupassist.documents.measure import Finding, Measure
+from setupassist.documents.plan import GroupRest, Harm, Plan, ScreenChoice, Slot, Wish
+from setupassist.documents.press import Press
+from setupassist.documents.shop import Shop
+from setupassist.documents.store import inside, read_job, read_measure
+from setupassist.documents.terms import StrategyName
+from setupassist.errors import InputFault, NoPlan, did_you_mean
+
+if TYPE_CHECKING:
+    from setupassist.art.plates import Plate, PlateSet
+    from setupassist.planner.problem import Problem, Standing
+    from setupassist.sheet.content import Pictures
+    from setupassist.steps.needs import Steps
+
+JOB_FILE = "job.json"
+TENTHS = 10
+
+Progress = Callable[[float], None]
+
+
+@dataclass(frozen=True)
+class Work:
+    """A job opened with the shop it is for and the press it runs on."""
+
+    job: Job
+    folder: Path
+    shop: Shop
+    press: Press
+
+    @property
+    def units(self) -> str:
+        """Units of the job's sheet, else the shop's."""
+        return self.job.sheet.units or self.shop.policies.units
+
+    @property
+    def paper(self) -> str:
+        """Paper of the job's sheet, else the shop's."""
+        return self.job.sheet.paper or self.shop.policies.paper
+
+    def with_strategy(self, name: str) -> Work:
+        """The same work under another strategy."""
+        return replace(self, job=self.job.model_copy(update={"strategy": StrategyName(name)}))
+
+
+@dataclass(frozen=True)
+class Measured:
+    """What the plates show, and the plates themselves where the job has any."""
+
+    measure: Measure
+    plates: PlateSet | None
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plan with what it was made from."""
+
+    plan: Plan
+    steps: Steps
+    findings: tuple[Finding, ...]
+
+
+def open_job(path: Path, *, shop: Shop) -> Work:
+    """The job in a ``job.json`` or in the folder it lies in; InputFault where there is none."""
+    file = path / JOB_FILE if path.is_dir() else path
+    if path.is_dir() and not file.is_file():
+        raise InputFault(str(path), f"holds no {JOB_FILE}", "name the job's own folder or its .json file")
+    if not path.exists():
+        raise InputFault(str(path), "there is no such file or folder", "check the name")
+    job = read_job(file)
+    return Work(job, file.parent, shop, _press(job, shop))
+
+
+def _press(job: Job, shop: Shop) -> Press:
+    if isinstance(job.press, Press):
+        press = job.press
+    else:
+        name = job.press
+        known = {press.name: press for press in shop.presses}
+        found = known.get(name) or next((p for p in shop.presses if p.name.lower() == name.lower()), None)
+        if found is None:
+            raise InputFault(JOB_FILE, f"the shop book has no press '{name}'", did_you_mean(name, known))
+        units = min(found.flash_units, shop.flash_units_owned) if shop.flash_units else found.flash_units
+        press = found.model_copy(update={"flash_units": units})
+    if job.crew_seconds is not None:
+        press = press.model_copy(update={"crew_seconds": job.crew_seconds})
+    return press
+
+
+def measure_path(
+    path: Path,
+    *,
+    shop: Shop,
+    dpi: float | None = None,
+    light_is_ink: bool = False,
+    base: str | None = None,
+    progress: Progress | None = None,
+) -> Measure:
+    """What the plates at ``path`` show: a folder, a TIFF, or a job (its plates, with what it says of them)."""
+    from setupassist.art.opening import open_plates
+
+    if path.suffix.lower() == ".json" or (path.is_dir() and (path / JOB_FILE).is_file()):
+        work = open_job(path, shop=shop)
+        source = work.job.source
+        asked = source.model_copy(
+            update={"dpi": dpi or source.dpi, "light_is_ink": light_is_ink or source.light_is_ink}
+        )
+        work = replace(work, job=work.job.model_copy(update={"source": asked}))
+        return measure_job(work, base=base, progress=progress).measure
+    plates = open_plates(path, dpi=dpi, light_is_ink=light_is_ink)
+    return _measured(plates, {}, shop=shop, base=base, progress=progress)
+
+
+def measure_job(work: Work, *, base: str | None = None, progress: Progress | None = None) -> Measured:
+    """What the job's plates show, with the roles and colours that the job and the shop give them."""
+    from setupassist.art.opening import open_files, open_plates
+
+    job, source = work.job, work.job.source
+    if isinstance(job.plates, Measure):
+        return Measured(job.plates, None)
+    if isinstance(job.plates, str):
+        path = inside(work.folder, job.plates, JOB_FILE)
+        if path.suffix.lower() == ".json":
+            return Measured(read_measure(path), None)
+        plates = open_plates(path, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
+    else:
+        files = [(inside(work.folder, plate.file, JOB_FILE), plate.ink) for plate in job.plates]
+        if len(files) == 1 and files[0][0].suffix.lower() == ".json":
+            return Measured(read_measure(files[0][0]), None)
+        plates = open_files(files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
+    measure = _measured(plates, notes_of(job, plates), shop=work.shop, base=base, progress=progress)
+    return Measured(measure, plates)
+
+
+def notes_of(job: Job, plates: PlateSet) -> dict[str, InkNote]:
+    """What the job says of each ink by the plate's name; its list of plates wins over its ``inks``."""
+    notes = dict(job.inks)
+    listed = job.plates if isinstance(job.plates, tuple) else ()
+    for entry, plate in zip(listed, plates.plates, strict=False):
+        told = _note(entry).model_dump(exclude_none=True)
+        notes[plate.name] = notes.get(plate.name, InkNote()).model_copy(update=told)
+    return notes
+
+
+def _note(entry: JobPlate) -> InkNote:
+    return InkNote(role=entry.role, colour=entry.colour, ink_system=entry.ink_system, prints=entry.prints)
+
+
+def _measured(
+    plates: PlateSet,
+    notes: Mapping[str, InkNote],
+    *,
+    shop: Shop,
+    base: str | None,
+    progress: Progress | None,
+) -> Measure:
+    from setupassist.colour import lab_of
+    from setupassist.inspection.survey import measure_plates
+    from setupassist.trade.names import role_from_name
+
+    names = [plate.name for plate in plates.plates]
+    if base is not None and base not in names:
+        raise InputFault("--base", f"no plate is called '{base}'", did_you_mean(base, names))
+    roles = {name: notes.get(name, InkNote()).role or role_from_name(name) for name in names}
+    colours = {plate.name: _colour(plate, notes.get(plate.name), shop) for plate in plates.plates}
+    labs = {name: lab_of(colour) for name, colour in colours.items() if colour is not None}
+    return measure_plates(plates, base=base, roles=roles, labs=labs, progress=progress)
+
+
+def _colour(plate: Plate, note: InkNote | None, shop: Shop) -> str | None:
+    from setupassist.colour import colour_from_name
+
+    shelf = shop.ink(plate.name)
+    told = (note.colour if note else None, shelf.colour if shelf else None, plate.colour)
+    return next((colour for colour in told if colour is not None), None) or colour_from_name(plate.name)
+
+
+def make_plan(
+    work: Work,
+    measured: Measured,
+    *,
+    time_limit_seconds: float = 30.0,
+    stop: Callable[[], bool] | None = None,
+) -> Planned:
+    """The plan of a job: steps, stations proven best, screens, estimate; a clash where no plan exists."""
+    from setupassist.check.findings import findings_of_job
+    from setupassist.planner.clash import explain_clash
+    from setupassist.planner.solve import Status, solve
+    from setupassist.steps.work_out import work_out
+
+    steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
+    problem = problem_of(work, steps)
+    solution = solve(problem, time_limit_seconds=time_limit_seconds, stop=stop)
+    if solution.status is Status.UNKNOWN:
+        raise NoPlan(f"no plan was found in {time_limit_seconds:g} seconds; allow more with --time-limit")
+    feasible = solution.status is not Status.INFEASIBLE
+    plan = _bare_plan(work, steps, problem, feasible=feasible)
+    if feasible:
+        plan = _fill(work, steps, problem, plan, standings=solution.standings, wishes=solution.wishes)
+    else:
+        plan = plan.model_copy(update={"clash": explain_clash(problem, stop=stop)})
+    screens = plan.screens or _screens(work, steps, ())
+    findings = findings_of_job(measured.measure, steps, screens, press=work.press, shop=work.shop)
+    return Planned(plan, steps, findings)
+
+
+def problem_of(work: Work, steps: Steps) -> Problem:
+    """The planning question that the steps leave open."""
+    import numpy as np
+
+    from setupassist.films.harm import wet_harm
+    from setupassist.planner.problem import Problem
+
+    policies, screens = work.shop.policies, steps.screens
+    overlaps = np.array([[steps.overlaps.get(frozenset((a.ink, b.ink)), 0.0) for b in screens] for a in screens])
+    harm = wet_harm(
+        [screen.colour for screen in screens],
+        [screen.ink_area_cm2 for screen in screens],
+        overlaps.reshape(len(screens), len(screens)),
+        touch=policies.wet_touch,
+        unseen_delta_e=policies.unseen_delta_e,
+    )
+    job = work.job
+    return Problem(
+        press=work.press,
+        inks=tuple(screen.ink for screen in screens),
+        limits=steps.limits,
+        harm=harm,
+        standard_order=steps.standard_order,
+        strategy=job.strategy,
+        prints={screen.ink: screen.prints for screen in screens},
+        pins=dict(job.pins),
+        flash_pins=job.flash_pins,
+        keep_empty=job.keep_empty,
+        on_press_now=dict(job.on_press_now),
+        slack_share=policies.wet_harm_slack_share,
+        slack_tenths=round(policies.wet_harm_slack * TENTHS),
+    )
+
+
+def _bare_plan(work: Work, steps: Steps, problem: Problem, *, feasible: bool) -> Plan:
+    return Plan(
+        strategy=work.job.strategy,
+        feasible=feasible,
+        assumed=steps.assumed,
+        limits=steps.limits,
+        standard_order=steps.standard_order,
+        harm=Harm(inks=problem.inks, matrix=tuple(tuple(h / TENTHS for h in row) for row in problem.harm)),
+        press=work.press.name,
+        notes=steps.notes,
+        questions=steps.questions,
+    )
+
+
+def _fill(
+    work: Work,
+    steps: Steps,
+    problem: Problem,
+    plan: Plan,
+    *,
+    standings: tuple[Standing, ...],
+    wishes: tuple[Wish, ...],
+) -> Plan:
+    """The plan with its slots, screens, estimate and what rests."""
+    from setupassist.estimate.estimate import estimate_run
+    from setupassist.planner.explain import reasons
+
+    screens = _screens(work, steps, standings)
+    why = reasons(problem, standings)
+    by_name = {screen.ink: screen for screen in screens}
+    slots = tuple(
+        _slot(work, standing, by_name).model_copy(update={"reasons": why.get(standing, ())})
+        for standing in sorted(standings, key=lambda s: _place(work.press, s))
+    )
+    estimate = estimate_run(work.job, steps, slots, screens, press=work.press, shop=work.shop)
+    return plan.model_copy(
+        update={
+            "slots": slots,
+            "wishes": wishes,
+            "screens": screens,
+            "estimate": estimate,
+            "groups": _resting(steps, problem, standings),
+        }
+    )
+
+
+def _place(press: Press, standing: Standing) -> tuple[int, int]:
+    return standing.lap, press.way.index(standing.station)
+
+
+def _screens(work: Work, steps: Steps, standings: tuple[Standing, ...]) -> tuple[ScreenChoice, ...]:
+    from setupassist.screens.choose import choose_screens
+
+    standing = dict.fromkeys(s.ink for s in standings if s.ink is not None)
+    needs = list(steps.screens)
+    for name in standing:
+        if all(need.ink != name for need in needs):
+            needs.append(replace(steps.screen(name.removesuffix(" 2")), ink=name))
+    ruling = steps.answer("halftone-ruling")
+    return choose_screens(
+        replace(steps, screens=tuple(needs)),
+        shop=work.shop,
+        press=work.press,
+        overrides=work.job.overrides,
+        halftone_ruling_lpi=None if ruling is None else float(ruling),
+    )
+
+
+def _slot(work: Work, standing: Standing, screens: Mapping[str, ScreenChoice]) -> Slot:
+    if standing.ink is None:
+        typical = work.shop.policies.flash_seconds
+        seconds = work.job.flash_seconds.get(standing.station, typical)
+        return Slot(lap=standing.lap, station=standing.station, holds="flash", seconds=seconds)
+    screen = screens[standing.ink]
+    return Slot(
+        lap=standing.lap,
+        station=standing.station,
+        holds="screen",
+        ink=standing.ink,
+        strokes=screen.strokes,
+        mesh_per_cm=screen.mesh_per_cm,
+        mesh_per_inch=screen.mesh_per_inch,
+    )
+
+
+def _resting(steps: Steps, problem: Problem, standings: tuple[Standing, ...]) -> tuple[GroupRest, ...]:
+    from setupassist.planner.rest import rests
+
+    return tuple(
+        GroupRest(
+            garment=group.garment.name,
+            pieces=group.garment.pieces,
+            rest=rests(problem, standings, screens=group.screens, limits=group.limits),
+        )
+        for index, group in enumerate(steps.groups)
+        if index != steps.neediest
+    )
+
+
+def hand_made(work: Work, planned: Planned) -> Planned:
+    """The job's own arrangement in place of the planner's, judged: limits broken, wishes against the best."""
+    from setupassist.planner.judge import broken_limits, wish_values
+    from setupassist.planner.problem import Standing
+
+    if work.job.arrangement is None:
+        return planned
+    steps = planned.steps
+    standings = []
+    for slot in work.job.arrangement:
+        if slot.station not in work.press.way:
+            raise InputFault(JOB_FILE, f"the arrangement names station {slot.station}", "it is not on the way")
+        ink = slot.ink if slot.holds == "screen" else None
+        names = [screen.ink for screen in steps.screens]
+        if slot.holds == "screen" and (ink is None or (ink not in names and ink.removesuffix(" 2") not in names)):
+            raise InputFault(JOB_FILE, f"the arrangement names '{ink}'", did_you_mean(str(ink), names))
+        standings.append(Standing(slot.lap, slot.station, ink))
+    problem = problem_of(work, steps)
+    values = wish_values(problem, standings)
+    best = {wish.name: wish.bound for wish in planned.plan.wishes}
+    wishes = tuple(
+        Wish(name=name, value=_told(name, value), bound=best.get(name, _told(name, value)), proven=name in best)
+        for name, value in values.items()
+    )
+    broken = tuple(fault.text for fault in broken_limits(problem, standings))
+    bare = planned.plan.model_copy(update={"broken": broken, "feasible": True, "clash": None})
+    plan = _fill(work, steps, problem, bare, standings=tuple(standings), wishes=wishes)
+    return replace(planned, plan=plan)
+
+
+def _told(name: str, value: int) -> float:
+    return value / TENTHS if name == "wet_harm" else value
+
+
+def pictures_of(measured: Measured, planned: Planned) -> Pictures:
+    """The art on the neediest garment and every screen's plate, cropped to the art; none without plates."""
+    from setupassist.appearance.thumbnails import box_crop, garment_picture, thumbnails, union_thumb
+    from setupassist.sheet.content import Pictures, ink_of_screen
+
+    art, plates, steps = measured.measure.art, measured.plates, planned.steps
+    if plates is None or art.art_box_mm is None or not art.width_mm or not art.height_mm:
+        return Pictures()
+    by_plate = dict(zip((plate.name for plate in plates.plates), thumbnails(plates), strict=True))
+    thumbs = {need.ink: by_plate[need.plate] for need in steps.screens if need.plate is not None}
+    for need in steps.screens:
+        carried = [thumbs[ink] for ink in need.carries if ink in thumbs]
+        if need.plate is None and carried:
+            thumbs[need.ink] = union_thumb(carried)
+    x, y, width, height = art.art_box_mm
+    share = (x / art.width_mm, y / art.height_mm, width / art.width_mm, height / art.height_mm)
+    crop = box_crop(next(iter(by_plate.values())).shape, share)
+    top, bottom, left, right = crop
+    colours = {need.ink: need.colour for need in steps.screens}
+    printed = dict.fromkeys(ink_of_screen(s.ink, set(colours)) for s in planned.plan.slots if s.ink is not None)
+    order = [ink for ink in printed if ink in thumbs]
+    garment = None
+    if order:
+        cloth = steps.groups[steps.neediest].garment.colour
+        garment = garment_picture([thumbs[i] for i in order], [colours[i] for i in order], cloth, crop=crop)
+    return Pictures(garment, {ink: thumb[top:bottom, left:right] for ink, thumb in thumbs.items()})
+
+
+def make_sheet(
+    work: Work,
+    measured: Measured,
+    planned: Planned,
+    *,
+    date: str,
+    paper: str | None = None,
+    units: str | None = None,
+) -> bytes:
+    """The setup sheet as a PDF. Raises NoPlan, with the clash in words, where there is nothing to print."""
+    from setupassist import __version__
+    from setupassist.sheet.book import setup_sheet
+    from setupassist.sheet.content import SheetContent
+
+    planned = hand_made(work, planned)
+    if not planned.plan.feasible:
+        limits = planned.plan.clash.limits if planned.plan.clash else ()
+        raise NoPlan("no plan exists; these limits clash: " + "; ".join(limits))
+    content = SheetContent(
+        job=work.job,
+        plan=planned.plan,
+        steps=planned.steps,
+        press=work.press,
+        shop=work.shop,
+        measure=measured.measure,
+        findings=planned.findings,
+        pictures=pictures_of(measured, planned),
+        date=date,
+        version=__version__,
+    )
+    return setup_sheet(content, paper=paper or work.paper, units=units or work.units)

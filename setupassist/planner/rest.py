@@ -1,0 +1,50 @@
+"""Which screens and flashes rest while a garment group that needs less is on the press."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+
+from setupassist.documents.plan import Limits
+from setupassist.planner.judge import broken_limits, wish_values
+from setupassist.planner.problem import Problem, Standing
+
+SECOND = " 2"
+
+
+def ink_of(screen: str, inks: Collection[str]) -> str:
+    """The ink of a screen's name: ``NAME 2`` is the second screen of NAME."""
+    return screen if screen in inks else screen.removesuffix(SECOND)
+
+
+def rests(
+    problem: Problem, standings: Sequence[Standing], *, screens: Collection[str], limits: Limits
+) -> tuple[str, ...]:
+    """Names of the screens that rest, then ``flash at N`` for every unit that may stay off.
+
+    A flash rests where, without it, the group's own limits still hold and no more harm is done.
+    """
+    idle = [s for s in standings if s.ink is not None and ink_of(s.ink, problem.inks) not in screens]
+    kept = [i for i, ink in enumerate(problem.inks) if ink in screens]
+    group = replace(
+        problem,
+        inks=tuple(problem.inks[i] for i in kept),
+        limits=limits,
+        harm=tuple(tuple(problem.harm[i][j] for j in kept) for i in kept),
+        standard_order=tuple(ink for ink in problem.standard_order if ink in screens),
+        prints={ink: n for ink, n in problem.prints.items() if ink in screens},
+        pins={},
+        flash_pins=(),
+        on_press_now={},
+    )
+    running = [s for s in standings if s not in idle]
+    limit_count, harm = len(broken_limits(group, running)), wish_values(group, running)["wet_harm"]
+    stations = dict.fromkeys(s.station for s in reversed(standings) if s.ink is None)
+    off: list[int] = []
+    for station in stations:
+        fewer = [s for s in running if s.ink is not None or s.station != station]
+        if len(broken_limits(group, fewer)) <= limit_count and wish_values(group, fewer)["wet_harm"] <= harm:
+            running = fewer
+            off.append(station)
+    names = dict.fromkeys(s.ink for s in idle if s.ink is not None)
+    return (*names, *(f"flash at {station}" for station in sorted(off)))
