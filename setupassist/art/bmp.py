@@ -17,7 +17,7 @@ from typing import BinaryIO
 import numpy as np
 
 from setupassist.art.bands import Chunks, Picture, pieces, spooled
-from setupassist.art.files import CutShort, Damaged, check_file, check_size, decoding, opened, read_exactly
+from setupassist.art.files import CutShort, Damaged, check_file, check_size, decoding, label, opened, read_exactly
 from setupassist.art.plates import Plate, Rows
 from setupassist.art.resolution import file_dpi
 from setupassist.art.samples import Tones, grey_table, luminance, unpacked
@@ -77,7 +77,7 @@ def read_header(path: Path) -> Header:
             bottom_up=rows > 0,
             bits=bits,
             packing=packing,
-            dpi=file_dpi(path.name, across, down, units_per_inch=INCHES_PER_METRE, step=1),
+            dpi=file_dpi(label(path), across, down, units_per_inch=INCHES_PER_METRE, step=1),
             data_at=data_at,
             palette=read_exactly(file, entries * step),
             palette_step=step,
@@ -107,7 +107,7 @@ def open_bmp(path: Path, name: str, *, light_is_ink: bool) -> Picture:
         for grey in spooled(lambda spool: _decode_whole(path, header, spool), header.rows, header.columns):
             yield (tones.ink(grey),)
 
-    notes = [f"{path.name}: is a colour picture, read as luminance"] if header.bits > 8 else []
+    notes = [f"{label(path)}: is a colour picture, read as luminance"] if header.bits > 8 else []
     return Picture((plate,), chunks, tuple(notes))
 
 

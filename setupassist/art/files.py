@@ -20,6 +20,7 @@ MOST_SIDE = 200_000
 MOST_INFLATION = 1032
 """Deflate cannot make more than 1032 bytes out of one: published, zlib's technical notes."""
 
+MOST_TOLD = 120
 SAVE_AGAIN = "save it again as PNG or TIFF"
 
 
@@ -31,42 +32,50 @@ class Damaged(Exception):
     """A file contradicts its own format; ``reading`` tells it."""
 
 
+def label(path: Path, *, whole: bool = False) -> str:
+    """A file as a sentence names it: its name, or its ``whole`` path, the middle left out where it is very long."""
+    text = one_line(str(path) if whole else path.name, 1000)
+    return text if len(text) <= MOST_TOLD else f"{text[: MOST_TOLD // 2]}…{text[-MOST_TOLD // 2 :]}"
+
+
 def check_file(path: Path) -> int:
     """Size in bytes of the regular file at ``path``; InputFault where there is none, or one too large or empty."""
     try:
         status = path.stat()
     except FileNotFoundError:
         if path.is_symlink():
-            raise InputFault(path.name, "is a link to a file that is not there", "put the file in its place") from None
-        raise InputFault(str(path), "is not there", "check the path") from None
+            raise InputFault(
+                label(path), "is a link to a file that is not there", "put the file in its place"
+            ) from None
+        raise InputFault(label(path, whole=True), "is not there", "check the path") from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise InputFault(str(path), f"cannot be reached ({reason})", "check the path") from None
+        raise InputFault(label(path, whole=True), f"cannot be reached ({reason})", "check the path") from None
     if stat.S_ISDIR(status.st_mode):
-        raise InputFault(path.name, "is a folder, not an image", "rename it or move it away")
+        raise InputFault(label(path), "is a folder, not an image", "rename it or move it away")
     if not stat.S_ISREG(status.st_mode):
-        raise InputFault(path.name, "is not a file that can be read as an image", "move it away")
+        raise InputFault(label(path), "is not a file that can be read as an image", "move it away")
     if status.st_size == 0:
-        raise InputFault(path.name, "is empty", "export the plate again")
+        raise InputFault(label(path), "is empty", "export the plate again")
     if status.st_size > MOST_FILE_BYTES:
-        raise InputFault(path.name, "is larger than 4 GB", "export the plates with compression, or one by one")
+        raise InputFault(label(path), "is larger than 4 GB", "export the plates with compression, or one by one")
     return status.st_size
 
 
 def check_size(path: Path, columns: int, rows: int, *, whole: bool = False) -> None:
     """InputFault where a picture has no pixels or more than the limits; ``whole`` has the lower one."""
     if columns < 1 or rows < 1:
-        raise InputFault(path.name, f"says that it is {columns} x {rows} pixels", "export the plate again")
+        raise InputFault(label(path), f"says that it is {columns} x {rows} pixels", "export the plate again")
     if max(columns, rows) > MOST_SIDE or columns * rows > MOST_PIXELS:
         raise InputFault(
-            path.name,
+            label(path),
             f"says that it is {columns} x {rows} pixels, above the limit of {MOST_PIXELS // 10**6} megapixels "
             f"and {MOST_SIDE} a side",
             "export it at a lower resolution",
         )
     if whole and columns * rows > MOST_PIXELS_WHOLE:
         raise InputFault(
-            path.name,
+            label(path),
             f"has {columns} x {rows} pixels, too many for a picture of this kind that cannot be read in bands",
             "save it as TIFF, or as PNG without interlacing",
         )
@@ -80,12 +89,12 @@ def check_enough_data(path: Path, picture_bytes: int, file_bytes: int) -> None:
 
 def cut_short(path: Path) -> InputFault:
     """The fault of a file that ends before its picture does."""
-    return InputFault(path.name, "is cut short: the picture ends before its last row", "export or copy it again")
+    return InputFault(label(path), "is cut short: the picture ends before its last row", "export or copy it again")
 
 
 def damaged(path: Path, why: str = "") -> InputFault:
     """The fault of a file that is broken inside."""
-    return InputFault(path.name, f"is damaged{f' ({one_line(why, 80)})' if why else ''}", "export or copy it again")
+    return InputFault(label(path), f"is damaged{f' ({one_line(why, 80)})' if why else ''}", "export or copy it again")
 
 
 @contextmanager
@@ -102,10 +111,10 @@ def reading(path: Path) -> Iterator[None]:
     except (zlib.error, struct.error):
         raise damaged(path) from None
     except MemoryError:
-        raise MachineFault(f"{path.name}: there is not enough memory to read it; close other programs") from None
+        raise MachineFault(f"{label(path)}: there is not enough memory to read it; close other programs") from None
     except OSError as error:
         reason = one_line(str(error.strerror or error), 80)
-        raise MachineFault(f"{path.name}: could not be read ({reason}); check the disk and the permissions") from None
+        raise MachineFault(f"{label(path)}: could not be read ({reason}); check the disk and the permissions") from None
 
 
 @contextmanager

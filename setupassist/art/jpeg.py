@@ -23,6 +23,7 @@ from setupassist.art.files import (
     check_file,
     check_size,
     decoding,
+    label,
     opened,
     read_exactly,
 )
@@ -69,7 +70,7 @@ def read_header(path: Path) -> Header:
             if marker == JFIF and body[:5] == b"JFIF\0" and len(body) >= 12:
                 density = struct.unpack(">BHH", body[7:12])
             if marker in OTHER_FRAMES:
-                raise InputFault(path.name, "is a JPEG of a rare kind that is not read", SAVE_AGAIN)
+                raise InputFault(label(path), "is a JPEG of a rare kind that is not read", SAVE_AGAIN)
             if marker in FRAMES:
                 frame = body
             if marker == SCAN:
@@ -84,13 +85,13 @@ def read_header(path: Path) -> Header:
         check_size(path, columns, rows, whole=True)
         if components not in (1, 3) or depth != 8:
             raise InputFault(
-                path.name, f"is a JPEG of {components} colours and {depth} bits", "export each ink as a grey picture"
+                label(path), f"is a JPEG of {components} colours and {depth} bits", "export each ink as a grey picture"
             )
         if columns * rows > size * MOST_PIXELS_A_BYTE:
             raise CutShort
         unit, across, down = density
         inch = {1: 1.0, 2: CM_PER_INCH}.get(unit)
-        dpi = file_dpi(path.name, across, down, units_per_inch=inch, step=1.0 if unit == 2 else 0.0)
+        dpi = file_dpi(label(path), across, down, units_per_inch=inch, step=1.0 if unit == 2 else 0.0)
         return Header(columns, rows, components, dpi, bytes(kept), at)
 
 
@@ -115,9 +116,9 @@ def open_jpeg(path: Path, name: str, *, light_is_ink: bool) -> Picture:
         for grey in spooled(lambda spool: _decode_whole(path, header, spool), header.rows, header.columns):
             yield (tones.ink(grey),)
 
-    notes = [f"{path.name}: is a JPEG, whose edges are not exact; PNG or TIFF keeps them"]
+    notes = [f"{label(path)}: is a JPEG, whose edges are not exact; PNG or TIFF keeps them"]
     if header.components > 1:
-        notes.append(f"{path.name}: is a colour picture, read as luminance")
+        notes.append(f"{label(path)}: is a colour picture, read as luminance")
     return Picture((plate,), chunks, tuple(notes))
 
 

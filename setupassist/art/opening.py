@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import os
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -9,7 +11,7 @@ from pathlib import Path
 
 from setupassist.art.bands import Pick, Picture, plate_set
 from setupassist.art.bmp import open_bmp
-from setupassist.art.files import check_file, opened
+from setupassist.art.files import check_file, label, opened
 from setupassist.art.jpeg import open_jpeg
 from setupassist.art.plates import PlateSet
 from setupassist.art.png import SIGNATURE, open_png
@@ -41,9 +43,9 @@ def open_plates(
     round. ``page`` picks one page of a TIFF, counted from 1. Plates of different sizes are listed; reading them
     raises InputFault. Raises InputFault, or InputFaults for several bad files of a folder.
     """
-    if path.is_dir():
+    if os.path.isdir(path):  # says no to a path that cannot be, where Path raises
         if page is not None:
-            raise InputFault(str(path), "is a folder, which has no pages", "leave the page out")
+            raise InputFault(label(path, whole=True), "is a folder, which has no pages", "leave the page out")
         files, notes = _folder(path)
         pictures, faults = [], []
         for file in files:
@@ -113,20 +115,19 @@ def _picked(path: Path, ink: str | None, pictures: Sequence[Picture], numbers: S
         return [replace(every[0], name=ink)]
     wanted = [pick for pick in every if pick.name.casefold() == ink.strip().casefold()]
     if not wanted:
-        raise InputFault(path.name, f"holds no ink '{ink}'", did_you_mean(ink, [pick.name for pick in every]))
+        raise InputFault(label(path), f"holds no ink '{ink}'", did_you_mean(ink, [pick.name for pick in every]))
     return [replace(wanted[0], name=ink.strip())]
 
 
 def _folder(folder: Path) -> tuple[list[Path], list[str]]:
     """The images of a folder sorted by file name, and notes on what is left out."""
-    entries: list[Path] = []
+    where = label(folder, whole=True)
     try:
-        for entry in folder.iterdir():
-            entries.append(entry)
-            if len(entries) > MOST_FOLDER_ENTRIES:
-                raise InputFault(str(folder), "holds far too many files", "hand in a folder with nothing but plates")
+        entries = list(itertools.islice(folder.iterdir(), MOST_FOLDER_ENTRIES + 1))
     except OSError as error:
-        raise InputFault(str(folder), f"cannot be listed ({error.strerror})", "check its permissions") from None
+        raise InputFault(where, f"cannot be listed ({error.strerror})", "check its permissions") from None
+    if len(entries) > MOST_FOLDER_ENTRIES:
+        raise InputFault(where, "holds far too many files", "hand in a folder with nothing but plates")
     images: list[Path] = []
     notes: list[str] = []
     for entry in sorted(entries, key=lambda entry: entry.name):
@@ -137,11 +138,11 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
             images.append(entry)
         elif not entry.is_dir():
             why = f"a PDF among images is not read; {PDF_REMEDY}" if ending == ".pdf" else "it is not an image"
-            notes.append(f"{one_line(entry.name, 80)} is left out: {why}")
+            notes.append(f"{label(entry)} is left out: {why}")
     if not images:
-        raise InputFault(str(folder), "holds no images", "put one PNG, TIFF, JPEG or BMP a plate into it")
+        raise InputFault(where, "holds no images", "put one PNG, TIFF, JPEG or BMP a plate into it")
     if len(images) > MOST_PLATES:
-        raise InputFault(str(folder), f"holds {len(images)} images, above the limit of {MOST_PLATES}", "leave some out")
+        raise InputFault(where, f"holds {len(images)} images, above the limit of {MOST_PLATES}", "leave some out")
     return images, notes
 
 
@@ -151,7 +152,7 @@ def _single(path: Path, *, light_is_ink: bool) -> Picture:
     plates = sum(len(picture.plates) for picture in pictures)
     if plates > 1:
         raise InputFault(
-            path.name, f"holds {plates} inks, while a folder takes one plate a file", "hand it in by itself"
+            label(path), f"holds {plates} inks, while a folder takes one plate a file", "hand it in by itself"
         )
     picture = pictures[0]
     return replace(picture, plates=(replace(picture.plates[0], name=name_from_file(path)),))
@@ -166,16 +167,16 @@ def _open(path: Path, *, light_is_ink: bool, page: int | None) -> list[Picture]:
     if head[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
         return open_tiff(path, name, light_is_ink=light_is_ink, page=page)
     if b"%PDF-" in head:
-        raise InputFault(path.name, "is a PDF; this version reads images and TIFF", PDF_REMEDY)
+        raise InputFault(label(path), "is a PDF; this version reads images and TIFF", PDF_REMEDY)
     if page not in (None, 1):
-        raise InputFault(path.name, f"has one page, so there is no page {page}", "leave the page out")
+        raise InputFault(label(path), f"has one page, so there is no page {page}", "leave the page out")
     if head.startswith(SIGNATURE):
         return [open_png(path, name, light_is_ink=light_is_ink)]
     if head.startswith(b"\xff\xd8\xff"):
         return [open_jpeg(path, name, light_is_ink=light_is_ink)]
     if head.startswith(b"BM"):
         return [open_bmp(path, name, light_is_ink=light_is_ink)]
-    raise InputFault(path.name, "is not a PNG, TIFF, JPEG or BMP image", "export the plate again as PNG or TIFF")
+    raise InputFault(label(path), "is not a PNG, TIFF, JPEG or BMP image", "export the plate again as PNG or TIFF")
 
 
 def _with_dpi(picture: Picture, dpi: float | None) -> Picture:

@@ -28,6 +28,7 @@ from setupassist.art.files import (
     check_file,
     check_size,
     decoding,
+    label,
     opened,
     read_exactly,
 )
@@ -108,7 +109,7 @@ def read_header(path: Path) -> Header:
             interlaced=bool(interlace),
             palette=kept.get(b"PLTE", b"")[:768],
             see_through=colour in (GREY_ALPHA, COLOUR_ALPHA) or b"tRNS" in kept,
-            dpi=file_dpi(path.name, across, down, units_per_inch=INCHES_PER_METRE if unit == 1 else None, step=1),
+            dpi=file_dpi(label(path), across, down, units_per_inch=INCHES_PER_METRE if unit == 1 else None, step=1),
             data_at=data_at,
         )
         check_enough_data(path, rows * (header.row_bytes(columns) + 1) if not interlace else columns * rows // 8, size)
@@ -154,10 +155,10 @@ def open_png(path: Path, name: str, *, light_is_ink: bool) -> Picture:
     notes = []
     if header.see_through:
         notes.append(
-            f"{path.name}: its alpha sample is left out; where the art lies in the transparency, flatten it on white"
+            f"{label(path)}: its alpha sample is left out; where the art lies in the transparency, flatten it on white"
         )
     if header.kind in (COLOUR, COLOUR_ALPHA):
-        notes.append(f"{path.name}: is a colour picture, read as luminance")
+        notes.append(f"{label(path)}: is a colour picture, read as luminance")
     return Picture((plate,), chunks, tuple(notes))
 
 

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from setupassist.art.bands import Chunks, Picture
-from setupassist.art.files import SAVE_AGAIN, Damaged, check_enough_data, opened, reading
+from setupassist.art.files import SAVE_AGAIN, Damaged, check_enough_data, label, opened, reading
 from setupassist.art.plates import Bits, Plate, Rows
 from setupassist.art.samples import Samples, Tones, grey_table, luminance, tone_table
 from setupassist.art.tiff_strips import DEFLATE, DIFFERENCES, FAX, PREDICTED, READABLE, packed_rows, sample_rows
@@ -56,13 +56,13 @@ def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) ->
             if each.photometric == SEPARATED:
                 inks = _separated_inks(path, each, notes)
                 if light_is_ink:
-                    notes.append(f"{path.name}: says itself which values are ink, so light is not read as ink")
+                    notes.append(f"{label(path)}: says itself which values are ink, so light is not read as ink")
             else:
                 inks = [_grey_ink(path, each, name, notes, many=len(pages) > 1, light_is_ink=light_is_ink)]
             pictures += _pictures(path, each, inks)
     plates = sum(len(picture.plates) for picture in pictures)
     if plates > MOST_PLATES:
-        raise InputFault(path.name, f"holds {plates} inks, above the limit of {MOST_PLATES}", "hand in fewer")
+        raise InputFault(label(path), f"holds {plates} inks, above the limit of {MOST_PLATES}", "hand in fewer")
     first = pictures[0]
     pictures[0] = Picture(first.plates, first.chunks, tuple(dict.fromkeys(notes)))
     return pictures
@@ -73,14 +73,14 @@ def _chosen(path: Path, pages: list[TiffPage], page: int | None) -> list[TiffPag
     if page is not None:
         if not 1 <= page <= len(pages):
             told = f"has {len(pages)} pages" if len(pages) > 1 else "has one page"
-            raise InputFault(path.name, f"{told}, so there is no page {page}", "choose another page")
+            raise InputFault(label(path), f"{told}, so there is no page {page}", "choose another page")
         pages = [pages[page - 1]]
     kinds = {_kind(each) for each in pages}
     if len(kinds) > 1:
         first = pages[0]
         odd = next(each for each in pages if _kind(each) != _kind(first))
         raise InputFault(
-            path.name,
+            label(path),
             f"its pages are not of one kind: page {first.number} is {_kind(first)}, page {odd.number} is {_kind(odd)}",
             "choose one page, or export one ink a page",
         )
@@ -99,16 +99,18 @@ def _check(path: Path, page: TiffPage) -> None:
     """InputFault for a page that this version does not read."""
     if page.compression not in READABLE:
         how = COMPRESSIONS.get(page.compression, f"method {page.compression}")
-        raise InputFault(path.name, f"is compressed by {how}, which is not read", "save it with LZW, Deflate or none")
+        raise InputFault(label(path), f"is compressed by {how}, which is not read", "save it with LZW, Deflate or none")
     if page.photometric not in (WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED):
         what = COLOUR_KINDS.get(page.photometric, f"kind {page.photometric}")
-        raise InputFault(path.name, f"holds {what} samples, which are not read", "export it as grey or separated inks")
+        raise InputFault(
+            label(path), f"holds {what} samples, which are not read", "export it as grey or separated inks"
+        )
     if page.compression in FAX and (page.bits != 1 or page.samples_stored != 1):
         raise Damaged("fax compression goes with one two-level plate only")
     if page.compression in PREDICTED and page.predictor != 1 and (page.predictor != DIFFERENCES or page.bits < 8):
-        raise InputFault(path.name, "uses a predictor that is not read", SAVE_AGAIN)
+        raise InputFault(label(path), "uses a predictor that is not read", SAVE_AGAIN)
     if page.photometric == RGB and (page.samples < 3 or page.planar or page.bits < 8):
-        raise InputFault(path.name, "is a colour picture of a rare kind", "export it as grey or separated inks")
+        raise InputFault(label(path), "is a colour picture of a rare kind", "export it as grey or separated inks")
     if page.photometric == PALETTE and (page.samples_stored != 1 or len(page.colour_map) != 3 << page.bits):
         raise Damaged("its palette is missing")
     if page.compression in DEFLATE:
@@ -120,13 +122,13 @@ def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: 
     """The one plate of a grey, two-level, palette or colour page."""
     if many:
         if not page.page_name:
-            notes.append(f"{path.name}: page {page.number} has no name and is called 'page {page.number}'")
+            notes.append(f"{label(path)}: page {page.number} has no name and is called 'page {page.number}'")
         name = _clean(page.page_name) or f"page {page.number}"
     colours = 3 if page.photometric == RGB else 1
     if page.samples > colours:
-        notes.append(f"{path.name}: samples beyond the picture's own are left out (an alpha sample, as a rule)")
+        notes.append(f"{label(path)}: samples beyond the picture's own are left out (an alpha sample, as a rule)")
     if page.photometric == RGB:
-        notes.append(f"{path.name}: is a colour picture, read as luminance")
+        notes.append(f"{label(path)}: is a colour picture, read as luminance")
     inks = grey_table(8, black_is_zero=True, light_is_ink=light_is_ink)
     if page.photometric == PALETTE:
         red, green, blue = (np.array(page.colour_map, np.uint16).reshape(3, -1) >> 8).astype(np.uint8)
@@ -152,12 +154,12 @@ def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
     for sample in range(page.samples):
         extra = page.extra_samples[sample - own] if sample >= max(own, 0) else None
         if sample >= sure and extra in ALPHA:
-            notes.append(f"{path.name}: its alpha sample is left out")
+            notes.append(f"{label(path)}: its alpha sample is left out")
             continue
         name = names[sample] if sample < len(names) else ""
         if not name:
             name = f"ink {sample + 1}"
-            notes.append(f"{path.name}: sample {sample + 1} has no name and is called '{name}'")
+            notes.append(f"{label(path)}: sample {sample + 1} has no name and is called '{name}'")
         inks.append(Ink(name, sample, Tones(_dot_table(path, page, sample))))
     return inks
 
@@ -173,7 +175,7 @@ def _dot_table(path: Path, page: TiffPage, sample: int) -> Rows:
     if page.bits == 1:  # some writers tell the range of the picture that the two levels were made of
         zero, full = (0, 1) if zero <= full else (1, 0)
     if zero == full or max(zero, full) > top:
-        raise InputFault(path.name, f"says that its dots range from {zero} to {full}", "export it again")
+        raise InputFault(label(path), f"says that its dots range from {zero} to {full}", "export it again")
     return tone_table(page.bits, zero=zero, full=full)
 
 

@@ -16,7 +16,7 @@ from typing import BinaryIO
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.art.files import CutShort, Damaged, check_file, check_size, opened, read_exactly
+from setupassist.art.files import CutShort, Damaged, check_file, check_size, label, opened, read_exactly
 from setupassist.art.resolution import CM_PER_INCH, file_dpi
 from setupassist.documents.measure import MOST_PLATES
 from setupassist.errors import InputFault
@@ -101,13 +101,13 @@ def read_pages(path: Path) -> list[TiffPage]:
             if at in seen:
                 raise Damaged("its pages run in a circle")
             if len(seen) >= MOST_PAGES:
-                raise InputFault(path.name, f"has more than {MOST_PAGES} pages", "hand in one ink a page")
+                raise InputFault(label(path), f"has more than {MOST_PAGES} pages", "hand in one ink a page")
             seen.add(at)
             at = directory.load(at)
             if not directory.number(254, 0) & 0b101:
                 pages.append(_page(directory, len(pages) + 1))
     if not pages:
-        raise InputFault(path.name, "holds no full-size page", "export the plates again")
+        raise InputFault(label(path), "holds no full-size page", "export the plates again")
     return pages
 
 
@@ -215,10 +215,10 @@ def _page(fields: _Directory, number: int) -> TiffPage:
     depths = set(fields.small(258, MOST_SAMPLES)) or {1}
     formats = set(fields.small(339, MOST_SAMPLES)) or {1}
     if not 1 <= samples <= MOST_SAMPLES:
-        raise InputFault(path.name, f"says that it holds {samples} samples a pixel", f"hand in {MOST_PLATES} at most")
+        raise InputFault(label(path), f"says that it holds {samples} samples a pixel", f"hand in {MOST_PLATES} at most")
     if len(depths) != 1 or not depths <= {1, 2, 4, 8, 16} or not formats <= {1, 4}:
         told = "floating-point or signed" if not formats <= {1, 4} else f"{'/'.join(map(str, sorted(depths)))} bit"
-        raise InputFault(path.name, f"holds {told} samples", "export it with 1, 8 or 16 bits")
+        raise InputFault(label(path), f"holds {told} samples", "export it with 1, 8 or 16 bits")
     planar = fields.number(284, 1) == 2 and samples > 1
     tiled = 322 in fields.entries
     segment_columns = fields.number(322, 0) if tiled else columns
@@ -290,4 +290,4 @@ def _dpi(fields: _Directory) -> float | None:
     across, down = fields.ratio(282), fields.ratio(283)
     inch = {2: 1.0, 3: CM_PER_INCH}.get(fields.number(296, 2))
     step = 1.0 / across[1] if across[1] < 100 and inch != 1.0 else 0.0
-    return file_dpi(fields.path.name, across[0] / across[1], down[0] / down[1], units_per_inch=inch, step=step)
+    return file_dpi(label(fields.path), across[0] / across[1], down[0] / down[1], units_per_inch=inch, step=step)

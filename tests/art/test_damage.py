@@ -1,0 +1,220 @@
+"""Bad files end in one plain sentence, quickly and without a warning, wherever the damage lies."""
+
+import io
+import os
+import struct
+import time
+import zlib
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from setupassist.art.opening import open_files, open_plates
+from setupassist.errors import InputFault, SetupAssistError
+
+FORMATS = {
+    "grey.png": ("PNG", "L", {}),
+    "bits.png": ("PNG", "1", {}),
+    "colour.png": ("PNG", "RGBA", {}),
+    "grey.jpg": ("JPEG", "L", {"dpi": (300, 300)}),
+    "colour.jpg": ("JPEG", "RGB", {"progressive": True}),
+    "grey.bmp": ("BMP", "L", {}),
+    "bits.bmp": ("BMP", "1", {}),
+    "plain.tif": ("TIFF", "L", {}),
+    "lzw.tif": ("TIFF", "L", {"compression": "tiff_lzw"}),
+    "deflate.tif": ("TIFF", "L", {"compression": "tiff_adobe_deflate"}),
+    "packbits.tif": ("TIFF", "RGB", {"compression": "packbits"}),
+    "group3.tif": ("TIFF", "1", {"compression": "group3"}),
+    "group4.tif": ("TIFF", "1", {"compression": "group4"}),
+    "inks.tif": ("TIFF", "CMYK", {"compression": "tiff_lzw"}),
+}
+
+
+def small_file(name):
+    kind, mode, options = FORMATS[name]
+    rng = np.random.default_rng(5)
+    soft = np.kron(rng.integers(0, 256, (9, 7), dtype=np.uint8), np.ones((5, 6), np.uint8))
+    data = io.BytesIO()
+    Image.fromarray(soft).convert("RGB" if mode == "CMYK" else mode).convert(mode).save(data, kind, **options)
+    return data.getvalue()
+
+
+def read_through(path):
+    """Read the file to its last row; the sentence it ends with, or None where it reads."""
+    try:
+        for band in open_plates(path).read(16):
+            assert all(rows.dtype == np.uint8 for rows in band)
+    except SetupAssistError as error:
+        told = str(error)
+        assert told.startswith(path.name), told
+        assert "\n" not in told
+        assert len(told) <= 300
+        return told
+    return None
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_sound_files_read(tmp_path, name):
+    (tmp_path / name).write_bytes(small_file(name))
+    assert read_through(tmp_path / name) is None
+
+
+@pytest.mark.parametrize("name", FORMATS)
+@pytest.mark.parametrize("share", [0.1, 0.5, 0.9])
+def test_files_cut_short(tmp_path, name, share, capfd):
+    data = small_file(name)
+    (tmp_path / name).write_bytes(data[: int(len(data) * share)])
+    assert read_through(tmp_path / name) is not None
+    assert capfd.readouterr() == ("", "")
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    name=st.sampled_from(sorted(FORMATS)),
+    edits=st.lists(
+        st.tuples(
+            st.sampled_from(["set", "cut", "insert", "double"]), st.floats(0, 1), st.binary(min_size=1, max_size=4)
+        ),
+        min_size=1,
+        max_size=4,
+    ),
+)
+def test_files_with_bytes_changed_cut_or_put_in(tmp_path, name, edits):
+    data = bytearray(small_file(name))
+    for what, place, new in edits:
+        at = int(place * (len(data) - 1))
+        if what == "set":
+            data[at : at + len(new)] = new
+        elif what == "cut":
+            del data[at : at + 8 * len(new)]
+        elif what == "insert":
+            data[at:at] = new
+        else:
+            data[at:at] = data[at : at + 64]
+        data = data or bytearray(b"x")
+    (tmp_path / name).write_bytes(data)
+    read_through(tmp_path / name)
+
+
+@pytest.mark.parametrize("name", [name for name in FORMATS if name.endswith(".tif")])
+def test_tiff_fields_with_wild_values(tmp_path, name):
+    """Every two and four bytes of the directory put to 0, to all ones and to a middling number."""
+    sound = small_file(name)
+    at = struct.unpack_from("<I", sound, 4)[0]
+    count = struct.unpack_from("<H", sound, at)[0]
+    start = time.perf_counter()
+    for entry in range(count):
+        for offset, form in ((0, "<H"), (2, "<H"), (4, "<I"), (8, "<I")):
+            for value in (0, 1, 7, 0xFFFF if form == "<H" else 0xFFFFFFFF):
+                data = bytearray(sound)
+                struct.pack_into(form, data, at + 2 + 12 * entry + offset, value)
+                (tmp_path / name).write_bytes(data)
+                read_through(tmp_path / name)
+    assert time.perf_counter() - start < 20
+
+
+def png(columns, rows, *, bits=1, data=b"", interlaced=0):
+    def chunk(name, body):
+        return struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
+
+    head = struct.pack(">IIBBBBB", columns, rows, bits, 0, 0, 0, interlaced)
+    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
+
+
+ABSURD = {
+    "header.png": (png(10**9, 10**9), "1000000000 x 1000000000 pixels, above the limit"),
+    "large.png": (png(100_000, 100_000), "above the limit of 1200 megapixels"),
+    "zero.png": (png(0, 5), "0 x 5 pixels"),
+    "bomb.png": (png(30_000, 30_000, data=zlib.compress(bytes(100))), "cut short"),
+    "short.png": (png(100, 100, data=zlib.compress(bytes(700))), "cut short"),
+    "interlaced.png": (png(30_000, 30_000, interlaced=1), "cannot be read in bands"),
+    "depth.png": (png(5, 5, bits=3), "what no PNG may say"),
+    "check.png": (png(8, 1, data=zlib.compress(bytes(2))[:-1] + b"?"), "is damaged"),
+    "header.bmp": (b"BM" + bytes(8) + struct.pack("<IIiiHHIIiiII", 54, 40, 10**9, 10**9, 1, 1, *[0] * 6), "above the"),
+    "zero.bmp": (b"BM" + bytes(8) + struct.pack("<IIiiHHIIiiII", 54, 40, 0, 0, 1, 1, *[0] * 6), "0 x 0 pixels"),
+    "depth.bmp": (b"BM" + bytes(8) + struct.pack("<IIiiHHIIiiII", 54, 40, 5, 5, 1, 7, *[0] * 6), "no BMP may say"),
+    "empty.jpg": (b"\xff\xd8\xff\xd9", "cut short"),
+    "header.jpg": (b"\xff\xd8\xff\xc0\0\x0b\x08\xff\xff\xff\xff\1\1\x11\0\xff\xda\0\2", "above the limit"),
+    "bomb.jpg": (b"\xff\xd8\xff\xc0\0\x0b\x08\x40\0\x40\0\1\1\x11\0\xff\xda\0\2", "cut short"),
+    "nothing.tif": (b"II*\0" + bytes(4), "no full-size page"),
+    "beyond.tif": (b"II*\0\xff\xff\xff\x7f", "cut short"),
+    "fields.tif": (b"II+\0\x08\0\0\0\x10" + bytes(7) + b"\xff" * 8, "absurd number of fields"),
+    "text.png": (b"this is a letter, not a picture", "is not a PNG, TIFF, JPEG or BMP image"),
+    "empty.tif": (b"", "is empty"),
+}
+
+
+@pytest.mark.parametrize("name", ABSURD)
+def test_absurd_files(tmp_path, name):
+    data, told = ABSURD[name]
+    (tmp_path / name).write_bytes(data)
+    start = time.perf_counter()
+    assert told in (read_through(tmp_path / name) or "")
+    assert time.perf_counter() - start < 1
+
+
+def test_pages_that_run_in_a_circle(tmp_path, tiff_writer):
+    path = tiff_writer().add(np.zeros((1, 4, 4), np.uint8), photometric=1).write(tmp_path / "a.tif")
+    data = bytearray(path.read_bytes())
+    data[-4:] = data[4:8]
+    path.write_bytes(data)
+    assert read_through(path) == "a.tif: is damaged (its pages run in a circle); export or copy it again"
+
+
+def test_thousands_of_pages(tmp_path, tiff_writer):
+    writer = tiff_writer()
+    for _ in range(300):
+        writer.add(np.zeros((1, 1, 1), np.uint8), photometric=1)
+    assert "has more than" in read_through(writer.write(tmp_path / "a.tif"))
+
+
+def test_damage_in_the_middle_shows_while_reading(tmp_path):
+    rng = np.random.default_rng(1)
+    Image.fromarray(rng.integers(0, 256, (2000, 400), dtype=np.uint8)).save(tmp_path / "a.png")
+    data = bytearray((tmp_path / "a.png").read_bytes())
+    data[len(data) // 2] ^= 0xFF
+    (tmp_path / "a.png").write_bytes(data)
+    bands = open_plates(tmp_path / "a.png").read(16)
+    next(bands)
+    with pytest.raises(InputFault, match=r"^a\.png: is damaged"):
+        list(bands)
+
+
+def test_long_names_leave_the_sentence_whole(tmp_path):
+    (tmp_path / ("x" * 240 + ".png")).touch()
+    with pytest.raises(InputFault, match=r"^xxx.*…x.*\.png: is empty; export the plate again$"):
+        open_plates(tmp_path)
+
+
+def test_a_file_that_is_gone_before_it_is_read(tmp_path):
+    Image.new("1", (9, 9)).save(tmp_path / "a.png")
+    plates = open_plates(tmp_path / "a.png")
+    (tmp_path / "a.png").unlink()
+    with pytest.raises(SetupAssistError, match=r"^a\.png: "):
+        list(plates.read(4))
+
+
+def test_paths_that_are_no_files(tmp_path):
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "set").mkdir()
+    (tmp_path / "set" / "x.png").mkdir()
+    (tmp_path / "links").mkdir()
+    (tmp_path / "links" / "x.png").symlink_to(tmp_path / "gone.png")
+    (tmp_path / "pipes").mkdir()
+    os.mkfifo(tmp_path / "pipes" / "x.png")
+    for path, told in (
+        ("empty", "holds no images"),
+        ("set", "x.png: is a folder, not an image"),
+        ("links", "x.png: is a link to a file that is not there"),
+        ("pipes", "x.png: is not a file that can be read"),
+        ("gone", "is not there"),
+        ("gone.png\0", "cannot be reached"),
+        ("x" * 5000, "cannot be reached"),
+    ):
+        with pytest.raises(InputFault, match=told):
+            open_plates(tmp_path / path)
+    with pytest.raises(InputFault, match="is not there"):
+        open_files([(tmp_path / "a.png", None), (tmp_path / "b.png", "red")])

@@ -1,0 +1,191 @@
+"""What a path means: folders, names, order, notes, bands, and sets that do not go together."""
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from setupassist.art.opening import name_from_file, open_files, open_plates
+from setupassist.art.plates import PlateSet
+from setupassist.errors import InputFault, InputFaults
+
+
+@pytest.mark.parametrize(
+    ("file", "name"),
+    [
+        ("01-warm_red.png", "warm red"),
+        ("01_white-base.tif", "white base"),
+        ("12 black key.tiff", "black key"),
+        ("3. gold.bmp", "gold"),
+        ("warm red.v2.png", "warm red.v2"),
+        ("flash_white.png", "flash white"),
+        ("485.png", "485"),
+        ("a-2.png", "a 2"),
+    ],
+)
+def test_name_from_file(file, name):
+    assert name_from_file(Path("somewhere") / file) == name
+
+
+@pytest.fixture
+def folder(tmp_path, drawn):
+    """Four plates, one of each format, and files that are none."""
+    light = [drawn(90, 117, seed) > 127 for seed in range(4)]
+    Image.fromarray(light[0]).save(tmp_path / "01-white_base.png", dpi=(300, 300))
+    Image.fromarray(light[1]).save(tmp_path / "02-warm_red.tif", dpi=(300, 300), compression="group4")
+    Image.fromarray(light[2]).save(tmp_path / "03-gold.BMP", dpi=(300, 300))
+    Image.fromarray(drawn(90, 117, 3)).save(tmp_path / "04-key.jpeg", dpi=(300, 300), quality=100)
+    for name in (".hidden.png", "job.json", "read me.txt", "shop.toml", "notes.md"):
+        (tmp_path / name).write_text("no image")
+    (tmp_path / "proofs").mkdir()
+    return tmp_path, light
+
+
+def test_folder_is_read_in_the_order_of_file_names(folder, whole):
+    path, light = folder
+    plates = open_plates(path)
+    assert [plate.name for plate in plates.plates] == ["white base", "warm red", "gold", "key"]
+    assert [plate.two_level for plate in plates.plates] == [True, True, True, False]
+    assert plates.dpi == 300.0
+    assert plates.source == path.name
+    for rows, truth in zip(whole(plates)[:3], light[:3], strict=True):
+        assert np.array_equal(rows, np.where(truth, 0, 255))
+
+
+@pytest.mark.parametrize("band_rows", [1, 7, 64, 10_000])
+def test_bands_of_any_height_give_the_same_picture(folder, whole, band_rows):
+    path, _ = folder
+    plates = open_plates(path)
+    assert np.array_equal(whole(plates, band_rows), whole(plates, 33))
+
+
+@pytest.mark.parametrize("band_rows", [1, 7, 64, 10_000])
+def test_bits_are_the_rows_packed(folder, whole, band_rows):
+    path, _ = folder
+    plates = open_plates(path)
+    packed = [np.concatenate(column) for column in zip(*plates.read_bits(band_rows), strict=True)]
+    plain = PlateSet(plates.source, plates.plates, plates.read)
+    again = [np.concatenate(column) for column in zip(*plain.read_bits(band_rows), strict=True)]
+    for bits, other, rows, plate in zip(packed, again, whole(plates), plates.plates, strict=True):
+        assert np.array_equal(bits, np.packbits(rows == 255, axis=1) if plate.two_level else rows)
+        assert np.array_equal(bits, other)
+
+
+def test_rows_belong_to_the_caller(folder, whole):
+    path, _ = folder
+    plates = open_plates(path)
+    before = whole(plates)
+    for band in plates.read(20):
+        for rows in band:
+            rows[:] = 77
+    assert np.array_equal(whole(plates), before)
+
+
+def test_a_pass_may_be_left_half_way(folder):
+    path, _ = folder
+    bands = open_plates(path).read(10)
+    next(bands)
+    bands.close()
+
+
+def test_pdf_and_strangers_in_a_folder_are_told_not_read(folder):
+    path, _ = folder
+    (path / "proof.pdf").write_bytes(b"%PDF-1.7")
+    (path / "plates.zip").write_bytes(b"PK")
+    notes = open_plates(path).notes
+    assert any(note.startswith("proof.pdf is left out") for note in notes)
+    assert any(note.startswith("plates.zip is left out") for note in notes)
+
+
+def test_a_picture_that_is_not_read_is_never_passed_over(folder):
+    path, _ = folder
+    (path / "05-puff.psd").write_bytes(b"8BPS\0\1")
+    with pytest.raises(InputFault, match=r"05-puff\.psd: is not a PNG, TIFF, JPEG or BMP image"):
+        open_plates(path)
+
+
+def test_every_bad_file_of_a_folder_is_told(folder):
+    path, _ = folder
+    (path / "01-white_base.png").write_bytes(b"")
+    (path / "03-gold.BMP").write_bytes(b"text")
+    with pytest.raises(InputFaults) as told:
+        open_plates(path)
+    assert len(told.value.sentences()) == 2
+    assert told.value.sentences()[0] == "01-white_base.png: is empty; export the plate again"
+
+
+def test_a_file_of_several_inks_has_no_place_in_a_folder(folder, tiff_writer):
+    path, _ = folder
+    tiff_writer().add(np.zeros((4, 9, 9), np.uint8)).write(path / "05-all.tif")
+    with pytest.raises(InputFault, match=r"05-all\.tif: holds 4 inks, while a folder takes one plate a file"):
+        open_plates(path)
+
+
+def test_sizes_that_differ_are_listed_but_not_read(folder):
+    path, _ = folder
+    Image.new("1", (118, 90), 1).save(path / "05-puff.png")
+    plates = open_plates(path)
+    assert [(plate.columns, plate.rows) for plate in plates.plates] == [(117, 90)] * 4 + [(118, 90)]
+    with pytest.raises(InputFault, match="puff is 118 x 90 while others are 117 x 90"):
+        plates.read(64)
+
+
+def test_two_plates_of_one_name(tmp_path):
+    for name in ("01-red.png", "02-Red.png"):
+        Image.new("1", (9, 9)).save(tmp_path / name)
+    with pytest.raises(InputFault, match=r"01-red\.png and 02-Red\.png: two plates are called 'Red'"):
+        open_plates(tmp_path)
+
+
+def test_more_plates_than_the_limit(tmp_path):
+    for number in range(65):
+        (tmp_path / f"ink {number}.png").touch()
+    with pytest.raises(InputFault, match="holds 65 images, above the limit of 64"):
+        open_plates(tmp_path)
+
+
+def test_resolution_is_filled_in_only_where_it_is_missing(tmp_path):
+    Image.new("1", (9, 9)).save(tmp_path / "a.png", dpi=(600, 600))
+    Image.new("1", (9, 9)).save(tmp_path / "b.png")
+    assert [plate.dpi for plate in open_plates(tmp_path).plates] == [600.0, None]
+    assert [plate.dpi for plate in open_plates(tmp_path, dpi=300).plates] == [600.0, 300]
+
+
+@pytest.mark.parametrize("ending", ["png", "tif", "bmp", "jpg"])
+def test_pixels_that_are_not_square(tmp_path, ending):
+    Image.new("L", (9, 9)).save(tmp_path / f"a.{ending}", dpi=(300, 303))
+    with pytest.raises(InputFault, match=r"pixels that are not square.*at one resolution both ways"):
+        open_plates(tmp_path)
+    Image.new("L", (9, 9)).save(tmp_path / f"a.{ending}", dpi=(300, 301))
+    assert open_plates(tmp_path).plates[0].dpi == 300.0
+
+
+def test_pdf_is_told_what_to_do(tmp_path):
+    (tmp_path / "art.pdf").write_bytes(b"%PDF-1.7\n")
+    with pytest.raises(InputFault, match=r"art\.pdf: is a PDF; this version reads images and TIFF; export the plates"):
+        open_plates(tmp_path / "art.pdf")
+
+
+def test_pages_are_asked_of_files_that_have_them(tmp_path):
+    Image.new("1", (9, 9)).save(tmp_path / "a.png")
+    assert len(open_plates(tmp_path / "a.png", page=1).plates) == 1
+    with pytest.raises(InputFault, match="has one page"):
+        open_plates(tmp_path / "a.png", page=2)
+    with pytest.raises(InputFault, match="is a folder, which has no pages"):
+        open_plates(tmp_path, page=1)
+
+
+def test_a_list_of_files_goes_by_the_names_given(folder, whole):
+    path, light = folder
+    plates = open_files([(path / "03-gold.BMP", "old gold"), (path / "01-white_base.png", None)], dpi=72)
+    assert [plate.name for plate in plates.plates] == ["old gold", "white base"]
+    assert np.array_equal(whole(plates)[0], np.where(light[2], 0, 255))
+
+
+def test_what_a_file_is_tells_its_content_not_its_ending(tmp_path, whole):
+    data = io.BytesIO()
+    Image.new("1", (9, 9), 0).save(data, "TIFF")
+    (tmp_path / "a.png").write_bytes(data.getvalue())
+    assert whole(open_plates(tmp_path / "a.png"))[0].all()
