@@ -87,8 +87,3 @@ class Desk:
 def desk() -> Desk:
     """A desk with a twelve-station press and a plain shop."""
     return Desk()
-
-
-def ink(name: str, colour: str, area: float, **more: Any) -> dict[str, Any]:
-    """Figures of one plate."""
-    return {"name": name, "colour": colour, "ink_area_cm2": area, **more}
