@@ -1,0 +1,255 @@
+"""The command as a person and a program use it: documents out, one plain sentence a fault, the exit codes."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from setupassist.cli import main
+
+WriteJob = Callable[..., Path]
+Run = Callable[..., tuple[int, str, str]]
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Run:
+    def call(*arguments: str | Path) -> tuple[int, str, str]:
+        code = main([str(a) for a in arguments])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return call
+
+
+def plan_of(run: Run, job: Path, *more: str) -> dict[str, Any]:
+    code, out, err = run("plan", job, "--json", *more)
+    assert code == 0, err
+    document = json.loads(out)
+    assert isinstance(document, dict)
+    return document
+
+
+def stations(plan: dict[str, Any]) -> dict[str, int]:
+    return {slot["ink"] or "flash": slot["station"] for slot in plan["slots"]}
+
+
+@pytest.fixture
+def plates(tmp_path: Path) -> Path:
+    """A folder of two plates that overlap by exactly 1 cm², 300 dpi."""
+    folder = tmp_path / "plates"
+    folder.mkdir()
+    for name, left in (("01-white_base", 20), ("02-warm-red", 138)):
+        picture = np.full((300, 400), 255, np.uint8)
+        picture[40:158, left : left + 236] = 0
+        Image.fromarray(picture).save(folder / f"{name}.png", dpi=(300, 300))
+    return folder
+
+
+def test_measure_prints_the_contract_document(run: Run, plates: Path) -> None:
+    code, out, _ = run("measure", plates, "--json")
+    assert code == 0
+    measure = json.loads(out)
+    assert [p["name"] for p in measure["plates"]] == ["white base", "warm red"]
+    assert [p["role"] for p in measure["plates"]] == ["base", "colour"]
+    # 118 x 236 px at 300 dpi = 118 * 236 * (2.54 / 300)² cm²
+    assert measure["plates"][0]["ink_area_cm2"] == pytest.approx(118 * 236 * (2.54 / 300) ** 2, rel=1e-3)
+    assert measure["contacts"][0]["overlap_cm2"] == pytest.approx(118 * 118 * (2.54 / 300) ** 2, rel=0.01)
+    assert measure["art"]["art_box_mm"] == pytest.approx(
+        [20 * 0.08467, 40 * 0.08467, 354 * 0.08467, 118 * 0.08467], abs=0.1
+    )
+    assert measure["plates"][1]["finest_line_mm"] is None
+
+
+def test_a_measure_document_can_be_planned(run: Run, plates: Path, write_job: WriteJob, tmp_path: Path) -> None:
+    _, out, _ = run("measure", plates, "--json")
+    (tmp_path / "measured.json").write_text(out)
+    plan = plan_of(run, write_job(plates="measured.json", on_top=[]))
+    assert stations(plan)["white base"] < stations(plan)["flash"] < stations(plan)["warm red"]
+
+
+def test_missing_resolution_is_one_sentence(run: Run, plates: Path) -> None:
+    for path in plates.iterdir():
+        Image.open(path).save(path)
+    code, out, err = run("measure", plates)
+    assert (code, out) == (2, "")
+    assert "resolution" in err
+    assert "--dpi" in err
+    assert len(err.strip().splitlines()) == 1
+    assert run("measure", plates, "--dpi", "300")[0] == 0
+
+
+def test_a_reversed_set_is_a_finding(run: Run, plates: Path) -> None:
+    code, out, _ = run("measure", plates, "--light-is-ink", "--json")
+    assert code == 0
+    assert "looks-reversed" in {f["code"] for f in json.loads(out)["findings"]}
+
+
+def test_plan_follows_base_flash_colours_key(run: Run, write_job: WriteJob) -> None:
+    plan = plan_of(run, write_job())
+    at = stations(plan)
+    assert at == {"white base": 2, "flash": 3, "yellow": 5, "red": 6, "black key": 7}
+    assert all(wish["proven"] for wish in plan["wishes"])
+    assert ["white base", "yellow"] in plan["limits"]["flash_between"]
+    assert ["yellow", "black key"] in plan["limits"]["order"]
+    assert all(slot["reasons"] for slot in plan["slots"])
+    assert plan["estimate"]["strokes"]["yellow"]["total"] == 108  # 100 + 6 tests + ceil(2 % of 100)
+
+
+def test_a_pin_and_an_empty_station_are_kept(run: Run, write_job: WriteJob) -> None:
+    at = stations(plan_of(run, write_job(pins={"red": 8}, keep_empty=[5])))
+    assert at["red"] == 8
+    assert 5 not in at.values()
+
+
+def test_clashing_limits_exit_3_and_are_named(run: Run, write_job: WriteJob) -> None:
+    job = write_job(pins={"red": 5}, keep_empty=[5])
+    code, out, _ = run("plan", job, "--json")
+    plan = json.loads(out)
+    assert code == 3
+    assert not plan["feasible"]
+    assert plan["slots"] == []
+    assert any("5" in limit for limit in plan["clash"]["limits"])
+    assert plan["limits"]["order"]
+    assert plan["harm"]["matrix"]
+    assert run("sheet", job, "-o", job.with_suffix(".pdf"))[0] == 3
+    assert not job.with_suffix(".pdf").exists()
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"order": [["red", "yellow"], ["yellow", "red"]]}, "red"),
+        ({"pins": {"read": 5}}, "did you mean 'red'"),
+        ({"pins": {"red": 11}}, "11"),
+        ({"on_top": [["black", "yellow"]]}, "did you mean 'black key'"),
+        ({"press": "Lon bench"}, "did you mean 'Long bench'"),
+        ({"plates": "../elsewhere"}, "leaves the job's folder"),
+        ({"plates": "nothing-here"}, "nothing-here"),
+        ({"answers": {"base": "maybe"}}, "maybe"),
+        ({"answers": {"bas": "none"}}, "did you mean 'base'"),
+        ({"overrides": {"blue": {"strokes": 2}}}, "blue"),
+        ({"arrangement": [{"lap": 1, "station": 40, "holds": "screen", "ink": "red"}]}, "40"),
+    ],
+)
+def test_a_job_that_contradicts_itself_is_one_sentence(
+    run: Run, write_job: WriteJob, change: dict[str, Any], said: str
+) -> None:
+    job = write_job(**change)
+    code, out, err = run("sheet", job, "-o", job.with_suffix(".pdf"))
+    assert code == 2
+    assert out == ""
+    assert said in err
+    assert "Traceback" not in err
+    assert len(err.strip().splitlines()) == 1
+    assert not job.with_suffix(".pdf").exists()
+
+
+def test_a_hand_made_arrangement_is_printed_with_what_it_breaks(run: Run, write_job: WriteJob, tmp_path: Path) -> None:
+    import pypdfium2
+
+    slots = [
+        {"lap": 1, "station": 2, "holds": "screen", "ink": "yellow"},
+        {"lap": 1, "station": 3, "holds": "flash"},
+        {"lap": 1, "station": 4, "holds": "screen", "ink": "white base"},
+        {"lap": 1, "station": 6, "holds": "screen", "ink": "red"},
+        {"lap": 1, "station": 7, "holds": "screen", "ink": "black key"},
+    ]
+    out = tmp_path / "hand.pdf"
+    code, _, err = run("sheet", write_job(arrangement=slots), "-o", out)
+    assert code == 0, err
+    with pypdfium2.PdfDocument(out) as pdf:
+        text = " ".join(pdf[0].get_textpage().get_text_range().split())
+    assert "white base" in text
+    assert "Breaks a limit" in text
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("units", ["inch", "metric"])
+def test_the_sheet_is_a_pdf_on_the_paper_asked_for(
+    run: Run, write_job: WriteJob, tmp_path: Path, paper: str, units: str
+) -> None:
+    import pypdfium2
+
+    out = tmp_path / "sheet.pdf"
+    code, said, err = run("sheet", write_job(), "-o", out, "--paper", paper, "--units", units, "--date", "1 May")
+    assert (code, err) == (0, "")
+    assert said.strip() == str(out)
+    with pypdfium2.PdfDocument(out) as pdf:
+        size = sorted(round(side) for side in pdf[0].get_size())
+        text = pdf[0].get_textpage().get_text_range()
+    assert size == ([595, 842] if paper == "a4" else [612, 792])
+    assert "1 May" in text
+    assert "yellow" in text
+
+
+def test_the_same_job_gives_the_same_bytes(run: Run, write_job: WriteJob, tmp_path: Path) -> None:
+    for name in ("one.pdf", "two.pdf"):
+        assert run("sheet", write_job(), "-o", tmp_path / name, "--date", "1 May")[0] == 0
+    assert (tmp_path / "one.pdf").read_bytes() == (tmp_path / "two.pdf").read_bytes()
+
+
+def test_the_strategy_can_be_overruled(run: Run, write_job: WriteJob) -> None:
+    assert plan_of(run, write_job(), "--strategy", "cleanest")["strategy"] == "cleanest"
+
+
+def test_tables_name_every_ink(run: Run, write_job: WriteJob, plates: Path) -> None:
+    _, out, _ = run("plan", write_job())
+    assert all(word in out for word in ("white base", "yellow", "red", "black key", "flash"))
+    _, out, _ = run("measure", plates)
+    assert "warm red" in out
+    _, out, _ = run("shop")
+    assert "Long bench" in out
+
+
+def test_shop_json_is_a_document_that_reads_back(run: Run) -> None:
+    from setupassist.documents.base import read_document
+    from setupassist.documents.shop import Shop
+    from setupassist.documents.store import example_shop
+
+    _, out, _ = run("shop", "--json")
+    assert read_document(Shop, json.loads(out), "shop") == example_shop()
+
+
+@pytest.mark.parametrize("name", ["job", "shop", "measure", "plan"])
+def test_schema_prints_json_schema(run: Run, name: str) -> None:
+    code, out, _ = run("schema", name)
+    assert code == 0
+    assert json.loads(out)["$schema"].endswith("2020-12/schema")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [("plann",), ("measure",), ("sheet", "job.json"), ("schema", "jobs"), ("plan", "none.json"), ("measure", "none"),
+     ("shop", "import"), ("shop", "show", "x"), ("plan", "."), ("measure", ""), ("shop", "--shop", "none.toml")],
+)  # fmt: skip
+def test_wrong_words_are_one_sentence(
+    run: Run, arguments: tuple[str, ...], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run(*arguments)
+    assert (code, out) == (2, "")
+    assert len(err.strip().splitlines()) == 1
+
+
+def test_a_bug_of_ours_is_70_with_its_traceback(run: Run, write_job: WriteJob, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object, **__: object) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("setupassist.pipeline.make_plan", broken)
+    code, _, err = run("plan", write_job())
+    assert code == 70
+    assert "ZeroDivisionError" in err
+
+
+def test_stopping_is_130(run: Run, write_job: WriteJob, monkeypatch: pytest.MonkeyPatch) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("setupassist.pipeline.make_plan", stopped)
+    assert run("plan", write_job())[0] == 130
