@@ -84,9 +84,10 @@ def _area_table() -> tuple[Field, Field]:
 def halftone(
     tone: Field, *, dpi: float, lines_per_inch: float, angle_deg: float, phase: tuple[float, float], least: float
 ) -> npt.NDArray[np.bool_]:
-    """Round dots (rows, columns) of a tone in 0..1; ``phase`` shifts the lattice by parts of a period.
+    """Round dots (rows, columns) of a tone in 0..1, rows rising to the right by ``angle_deg`` as one looks at them.
 
-    A tone below ``least`` is carried by dots of that size of which some are left out, so that no dot is too small.
+    ``phase`` shifts the lattice by parts of a period. A tone below ``least`` is carried by dots
+    of that size of which some are left out, so that no dot is too small.
     """
     rows, columns = tone.shape
     period = dpi / lines_per_inch
@@ -96,7 +97,7 @@ def halftone(
     for top in range(0, rows, 512):
         band = slice(top, min(top + 512, rows))
         y, x = np.arange(band.start, band.stop)[:, None], np.arange(columns)[None, :]
-        u, v = x * c + y * s + phase[0], y * c - x * s + phase[1]
+        u, v = x * c - y * s + phase[0], y * c + x * s + phase[1]
         i, j = np.round(u), np.round(v)
         # A sum of two irrational strides spreads the dots that stay evenly, the same on every run.
         keep = least * np.mod(i * 0.7548776662 + j * 0.5698402910, 1.0)
