@@ -51,7 +51,9 @@ def wet_runs(
 ) -> tuple[tuple[Screen, ...], ...]:
     """The order cut into ``flashes`` + 1 runs at most so that the least overlap in cm² stays wet within a run."""
     count = len(order)
-    runs = max(1, min(flashes + 1, count))
+    if not count:
+        return ()
+    runs = min(flashes + 1, count)
     wet = [[0.0] * (count + 1) for _ in range(count + 1)]
     for start in range(count):
         for end in range(start + 1, count + 1):

@@ -74,6 +74,8 @@ class Desk:
             job["garment"] = garment
         if system is not None:
             job["ink_system"] = system
+        if "garments" in fields:
+            del job["pieces"]
         job |= fields
         return work_out(
             read_document(Job, job, "job.json"),
