@@ -112,7 +112,7 @@ def read_header(path: Path) -> Header:
             dpi=file_dpi(label(path), across, down, units_per_inch=INCHES_PER_METRE if unit == 1 else None, step=1),
             data_at=data_at,
         )
-        check_enough_data(path, rows * (header.row_bytes(columns) + 1) if not interlace else columns * rows // 8, size)
+        check_enough_data(path, rows * header.row_bytes(columns), size)
         return header
 
 

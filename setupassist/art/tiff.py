@@ -16,10 +16,10 @@ from pathlib import Path
 import numpy as np
 
 from setupassist.art.bands import Chunks, Picture
-from setupassist.art.files import SAVE_AGAIN, Damaged, check_enough_data, label, opened, reading
+from setupassist.art.files import MOST_PIXELS_WHOLE, SAVE_AGAIN, Damaged, check_enough_data, label, opened, reading
 from setupassist.art.plates import Bits, Plate, Rows
 from setupassist.art.samples import Samples, Tones, grey_table, luminance, tone_table
-from setupassist.art.tiff_strips import DEFLATE, DIFFERENCES, FAX, PREDICTED, READABLE, packed_rows, sample_rows
+from setupassist.art.tiff_strips import DEFLATE, DIFFERENCES, FAX, NONE, PREDICTED, READABLE, packed_rows, sample_rows
 from setupassist.art.tiff_tags import TiffPage, read_pages
 from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.documents.measure import MOST_PLATES
@@ -28,6 +28,7 @@ from setupassist.errors import InputFault, one_line
 WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED = 0, 1, 2, 3, 5
 PROCESS = ("process cyan", "process magenta", "process yellow", "process black")
 CMYK = 1
+MOST_TILE_BYTES = 1 << 28
 ALPHA = (1, 2)
 COMPRESSIONS = {6: "old JPEG", 7: "JPEG", 34712: "JPEG 2000", 50000: "Zstandard", 34925: "LZMA", 50001: "WebP"}
 COLOUR_KINDS = {6: "YCbCr", 8: "Lab", 9: "Lab", 4: "transparency mask"}
@@ -113,6 +114,11 @@ def _check(path: Path, page: TiffPage) -> None:
         raise InputFault(label(path), "is a colour picture of a rare kind", "export it as grey or separated inks")
     if page.photometric == PALETTE and (page.samples_stored != 1 or len(page.colour_map) != 3 << page.bits):
         raise Damaged("its palette is missing")
+    held = page.segment_rows * page.segment_row_bytes
+    if page.tiled and max(held, page.segment_rows * page.columns * page.samples_stored * 2) > MOST_TILE_BYTES:
+        raise InputFault(label(path), "has tiles that are too large", "save it in strips or smaller tiles")
+    if page.compression not in (NONE, *DEFLATE) and held * (8 if page.compression in FAX else 1) > MOST_PIXELS_WHOLE:
+        raise InputFault(label(path), "has strips too large to be unpacked whole", "save it with Deflate compression")
     if page.compression in DEFLATE:
         rows = page.segment_rows * page.segment_row_bytes
         check_enough_data(path, min(rows, page.rows * page.segment_row_bytes), int(page.counts.max()))

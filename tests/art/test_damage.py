@@ -164,6 +164,31 @@ def test_pages_that_run_in_a_circle(tmp_path, tiff_writer):
     assert read_through(path) == "a.tif: is damaged (its pages run in a circle); export or copy it again"
 
 
+@pytest.mark.parametrize(
+    ("fields", "told"),
+    [
+        ({256: ("I", [20_000]), 257: ("I", [30_000]), 278: ("I", [30_000])}, "strips too large to be unpacked whole"),
+        ({257: ("I", [30_000])}, "some of its strips or tiles are missing"),
+        (
+            {322: ("I", [8192]), 323: ("I", [8192]), 324: ("I", [8] * 9), 325: ("I", [8] * 9)},
+            "tiles that are too large",
+        ),
+        ({322: ("I", [1 << 20]), 323: ("I", [1 << 20]), 324: ("I", [8]), 325: ("I", [8])}, "tiles have an absurd size"),
+        ({258: ("H", [32])}, "holds 32 bit samples"),
+        ({339: ("H", [3])}, "floating-point or signed"),
+        ({277: ("H", [5000])}, "says that it holds 5000 samples"),
+        ({279: ("I", [10_000])}, "cut short"),
+        ({279: ("I", [0])}, "are empty"),
+    ],
+)
+def test_tiff_that_promises_too_much(tmp_path, tiff_writer, fields, told):
+    shape = {256: ("I", [20_000]), 257: ("I", [20_000])} if 324 in fields else {}
+    writer = tiff_writer().add(np.zeros((1, 16, 16), np.uint8), photometric=1, compression=32773, fields=shape | fields)
+    start = time.perf_counter()
+    assert told in (read_through(writer.write(tmp_path / "a.tif")) or "")
+    assert time.perf_counter() - start < 1
+
+
 def test_thousands_of_pages(tmp_path, tiff_writer):
     writer = tiff_writer()
     for _ in range(300):
