@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from setupassist.documents.terms import UNDER_ROLES, BleedTest, Fibre, InkSystem, Kind, Role
 from setupassist.steps.inks import InkFact
-from setupassist.steps.room import most_flashes
+from setupassist.steps.room import fits, most_flashes
 from setupassist.steps.scene import BLEND_KINDS, Scene, chroma, is_white, threshold
 from setupassist.trade.names import words_of
 
@@ -122,6 +122,16 @@ def _heather_light(scene: Scene) -> bool:
     mixed = cloth.fibre is Fibre.BLEND
     grey = chroma(cloth.lab) <= threshold("white_cloth_chroma")
     return mixed and grey and cloth.lightness >= threshold("mid_cloth_lightness") and not cloth.white_or_natural
+
+
+def _room_for_twice(scene: Scene) -> bool:
+    twice = scene.base_screens or tuple(ink.need for ink in scene.own_whites)
+    under = [screen for screen in scene.screens if screen.role is Role.BLOCKER]
+    more = sum(screen.prints < 2 for screen in twice)
+    flashed = len(under) + 2 * len(twice)
+    if not scene.base_screens:
+        flashed -= 1  # a white that is its own base may stay wet on top
+    return fits(scene.press, printings(scene) + more, first_flashes=flashed, keep_empty=scene.keep_empty)
 
 
 def _only_whites_need_base(scene: Scene) -> bool:
@@ -254,6 +264,8 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "not-flash-each-colour": lambda s: s.answers.get("flash-each-colour", "no") == "no",
     # press and policy
     "press-no-flash": lambda s: s.press.flash_units == 0 or not s.press.flash_slots,
+    # base, flash, base again, flash, and all other screens after it
+    "room-for-base-twice": _room_for_twice,
     "press-has-room": lambda s: flashes_room(s) >= flashes_wanted(s),
     "press-has-some-room": lambda s: flashes_room(s) > (1 if s.under_screens else 0),
     "policy-discharge-base-wet": lambda s: s.shop.policies.discharge_base_wet,

@@ -108,7 +108,7 @@ def _garment(scene: Scene, asking: Asking) -> Scene:
         told = asking.ask("polyester-share", scene)
         share = None if told is None else float(told)
     scene = replace(scene, cloth=_cloth(garment, colour, fibre, share))
-    if "bleed_test" in given:
+    if garment.bleed_test is not BleedTest.NOT_DONE:
         return scene
     bleed = asking.ask("bleed-test", scene)
     return replace(scene, cloth=_cloth(garment, colour, fibre, share, None if bleed is None else BleedTest(bleed)))

@@ -141,7 +141,7 @@ def _fact(
         finest_line_mm=plate.finest_line_mm,
         finest_gap_mm=plate.finest_gap_mm,
     )
-    prints_given = said.prints is not None or "prints" in plate.model_fields_set
+    prints_given = said.prints is not None or plate.prints > 1  # a document's 1 is what it has by default
     return InkFact(need, _film(shelf, system, colour), prints_given)
 
 

@@ -41,11 +41,15 @@ class ScreenNeed:
 
 @dataclass(frozen=True)
 class GroupNeeds:
-    """What one garment group needs: its screens by ink name, and the limits between them."""
+    """What one garment group needs: its screens by ink name, and the limits between them.
+
+    ``prints`` says how often each is printed for this group; the plan's screens hold the most of any group.
+    """
 
     garment: Garment
     screens: tuple[str, ...]
     limits: Limits
+    prints: dict[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

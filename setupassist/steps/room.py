@@ -29,6 +29,23 @@ def most_flashes(press: Press, screens: int, *, keep_empty: frozenset[int] = fro
     return most
 
 
+def fits(press: Press, screens: int, *, first_flashes: int, keep_empty: frozenset[int] = frozenset()) -> bool:
+    """Whether ``screens`` screens fit with a flash after each of the first ``first_flashes`` of them.
+
+    One lap is walked station by station, each thing taking the first place that it can. More laps are counted by
+    heads and units alone, so the planner may still find less room there.
+    """
+    way = [station for station in press.way if station not in keep_empty]
+    heads = set(press.heads) - set(press.out_of_service)
+    if press.max_laps > 1:
+        return screens <= len(heads & set(way)) and first_flashes <= press.flash_units * press.max_laps
+    wanted = [kind for place in range(screens) for kind in ("screen", "flash")[: 2 if place < first_flashes else 1]]
+    for station in way:
+        if wanted and station in (heads if wanted[0] == "screen" else press.flash_slots):
+            wanted.pop(0)
+    return not wanted and first_flashes <= press.flash_units
+
+
 def _one_lap(way: Sequence[int], heads: set[int], slots: set[int], screens: int, units: int) -> int:
     # state: (screens placed, units used, a flash stands since the last screen) -> gaps flashed
     best: dict[tuple[int, int, bool], int] = {(0, 0, False): 0}

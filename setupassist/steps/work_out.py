@@ -167,7 +167,7 @@ def _put_together(
         overlaps={pair: area for pair, area in overlaps.items() if pair <= printed},
         limits=limits,
         standard_order=standard_order(screens, colour_order=order.shop.policies.colour_order),
-        groups=tuple(_group_needs(order, group, limits) for group in groups),
+        groups=tuple(_group_needs(order, group) for group in groups),
         neediest=neediest,
         cautions=_cautions(groups, limits, screens),
         notes=tuple(dict.fromkeys(notes)),
@@ -189,9 +189,10 @@ def _place_of(question: Question) -> tuple[int, str]:
     return (ids.index("ink-system") if qid.startswith(COLOUR_OF) else len(ids)), qid
 
 
-def _group_needs(order: Order, group: GroupSteps, plan: Limits) -> GroupNeeds:
+def _group_needs(order: Order, group: GroupSteps) -> GroupNeeds:
     limits, _ = _limits(order, group.screens, group.scene.overlaps, group.rules)
-    return GroupNeeds(group.garment, tuple(screen.ink for screen in group.screens), limits)
+    prints = {screen.ink: screen.prints for screen in group.screens}
+    return GroupNeeds(group.garment, tuple(prints), limits, prints)
 
 
 def _union(

@@ -161,6 +161,16 @@ def test_fleece_prints_the_base_twice(desk: Any) -> None:
     assert steps.screen("white base").prints == 2
 
 
+def test_a_base_is_not_printed_twice_where_the_press_has_no_room(desk: Any) -> None:
+    desk.press |= {"flash_units": 1}
+    fleece = desk.steps(ink("red", RED), garment=cloth("#17171a", fabric="fleece"))
+    assert fleece.answer("base-hits") == "two-strokes"
+    assert fleece.screen("white base").two_strokes
+    desk.press |= {"flash_units": 0}
+    white = desk.steps(ink("white", WHITE), garment=cloth("#17171a"))
+    assert white.answer("base-hits") == "two-strokes"
+
+
 def test_a_white_alone_on_dark_cotton_is_its_own_base(desk: Any) -> None:
     steps = desk.steps(ink("white", WHITE), garment=cloth("#17171a"))
     assert steps.answer("base") == "none"

@@ -97,3 +97,11 @@ def test_groups_say_which_their_notes_are_for(desk: Any) -> None:
 def test_an_answer_for_a_stranger_among_the_groups_is_a_fault(desk: Any) -> None:
     with pytest.raises(InputFault, match="no such question"):
         desk.steps(*BASED, overlaps=OVERLAPS, garments=[BLACK, RED], answers={"base for green tee": "none"})
+
+
+def test_a_base_printed_twice_for_fleece_is_printed_once_for_the_tee(desk: Any) -> None:
+    hoodie = {**BLACK, "name": "hoodie", "fabric": "fleece"}
+    steps = desk.steps(*BASED, overlaps=OVERLAPS, garments=[BLACK, hoodie])
+    assert steps.screen("white base").prints == 2
+    assert [group.prints["white base"] for group in steps.groups] == [1, 2]
+    assert steps.answer("base-hits for black tee") == "two-strokes"

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from setupassist.documents.base import read_document
 from setupassist.documents.press import Press
-from setupassist.steps.room import most_flashes, wet_runs
+from setupassist.steps.room import fits, most_flashes, wet_runs
 
 
 def press(slots: list[int], units: int, *, stations: int = 10, laps: int = 1, out: list[int] | None = None) -> Press:
@@ -44,6 +44,16 @@ def test_a_slot_before_the_first_screen_is_no_use() -> None:
 
 def test_more_laps_use_a_unit_again() -> None:
     assert most_flashes(press([5], 1, laps=3), 4) == 3
+
+
+def test_a_base_printed_twice_fits_or_not_station_by_station() -> None:
+    # stations 2 to 9: base 2, flash 3, base 4, flash 5, then four more
+    assert fits(press([3, 5], 2), 6, first_flashes=2)
+    assert not fits(press([3, 5], 2), 7, first_flashes=2)
+    assert not fits(press([3, 6], 2), 6, first_flashes=2)  # station 5 stays empty or the flash comes late
+    assert not fits(press([3, 5], 1), 6, first_flashes=2)
+    assert not fits(press([3, 5], 2), 6, first_flashes=2, keep_empty=frozenset({9}))
+    assert fits(press([3], 1, laps=2), 6, first_flashes=2)
 
 
 def test_the_least_overlap_stays_wet() -> None:

@@ -203,6 +203,15 @@ def test_the_system_is_asked_where_nothing_tells_it(desk: Any) -> None:
     assert {screen.ink_system for screen in acrylic.screens} == {InkSystem.ACRYLIC}
 
 
+def test_a_document_that_prints_one_does_not_forbid_printing_twice(desk: Any) -> None:
+    inks = ({**SPOT[0], "prints": 1}, *SPOT[1:])
+    twice = {"base-hits": "print-flash-print"}
+    steps = desk.steps(*inks, overlaps=SPOT_OVERLAPS, garment=NAVY_TEE, answers=twice)
+    assert steps.screen("white base").prints == 2
+    given = desk.steps({**SPOT[0], "prints": 2}, *SPOT[1:], overlaps=SPOT_OVERLAPS, garment=NAVY_TEE)
+    assert given.screen("white base").prints == 2
+
+
 def test_empty_plates_are_left_out(desk: Any) -> None:
     steps = desk.steps(
         ink("red", "#c8202f", 20), ink("blue", "#203080", 0, kind="empty"), garment=WHITE_TEE, order=[["red", "blue"]]
