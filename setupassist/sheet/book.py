@@ -20,16 +20,26 @@ from setupassist.sheet.page_one import page_one
 from setupassist.sheet.press_crew import press_crew
 from setupassist.sheet.screen_room import screen_room
 from setupassist.sheet.tables import TICK_SIDE, tick_box
-from setupassist.sheet.type import BOLD, HAIRLINE, INK, QUIET, REGULAR, SEMIBOLD, SMALLEST, clean
+from setupassist.sheet.type import (
+    BOLD,
+    HAIRLINE,
+    INK,
+    KNOWN_MARKS,
+    KNOWN_WORDS,
+    QUIET,
+    REGULAR,
+    SEMIBOLD,
+    SMALLEST,
+    clean,
+)
 from setupassist.sheet.unit_words import UnitWords
 
 PAPERS = {"a4": landscape(A4), "letter": landscape(LETTER)}
 MARGIN = 34.0
 HEAD_HIGH, FOOT_HIGH = 46.0, 16.0
-FOOT = (
-    "Typical and estimated values: test before the run. "
-    "Local codes, the makers' manuals and the ink data sheets come first."
-)
+FOOT = "Typical and estimated values: test before the run. Local codes, makers' manuals and ink data sheets come first."
+
+LEGEND = "Small letters:  " + ",  ".join(f"{mark} {KNOWN_WORDS[known]}" for known, mark in KNOWN_MARKS.items())
 
 Room = Callable[[SheetContent, UnitWords, float], list[Flowable]]
 ROOMS: tuple[tuple[str, Room], ...] = (
@@ -63,7 +73,7 @@ def _bound(content: SheetContent, words: UnitWords, paper: str, *, total: int) -
     width = page_width - 2 * MARGIN
     target = BytesIO()
     document = BaseDocTemplate(
-        target, pagesize=(page_width, page_height), invariant=1, pageCompression=1,
+        target, pagesize=(page_width, page_height), invariant=1, pageCompression=1, initialFontName=face.REGULAR,
         title=clean(content.job.title, 200), author="", subject="setup sheet",
         creator=f"Setup Assist {content.version}", lang="en",
     )  # fmt: skip
@@ -115,7 +125,7 @@ def _dressed(content: SheetContent, room: str, paper: str, total: int) -> Callab
         canvas.setFillColor(QUIET)
         canvas.setFont(REGULAR, SMALLEST)
         canvas.drawString(left, MARGIN - 12, FOOT)
-        canvas.drawRightString(right, MARGIN - 12, f"Setup Assist {clean(content.version, 30)}")
+        canvas.drawRightString(right, MARGIN - 12, f"{LEGEND}    Setup Assist {clean(content.version, 30)}")
         canvas.restoreState()
 
     return draw

@@ -101,6 +101,29 @@ class SheetContent:
         """True where a person arranged the stations."""
         return self.job.arrangement is not None
 
+    @property
+    def pieces(self) -> int | None:
+        """Pieces of the order: the job's, else the answer in force."""
+        told = self.job.total_pieces
+        answer = self._answered("pieces")
+        return told if told is not None or answer is None else round(answer)
+
+    @property
+    def tests(self) -> int:
+        """Test pieces: the job's, else the answer in force, else the shop's."""
+        told = self.job.tests if self.job.tests is not None else self._answered("tests")
+        return self.shop.policies.tests if told is None else round(told)
+
+    @property
+    def spoilage(self) -> float:
+        """Share that spoils: the job's, else the answer in force, else the shop's."""
+        told = self.job.spoilage if self.job.spoilage is not None else self._answered("spoilage")
+        return self.shop.policies.spoilage if told is None else told
+
+    def _answered(self, question: str) -> float | None:
+        answer = self.steps.answer(question)
+        return None if answer is None else float(answer)
+
     def in_print_order(self) -> tuple[Slot, ...]:
         """Every print and flash action by lap and place on the way; stations off the way come last."""
         place = {station: at for at, station in enumerate(self.press.way)}

@@ -11,7 +11,8 @@ from setupassist.sheet.content import SheetContent, SheetScreen
 from setupassist.sheet.sources import Sources
 from setupassist.sheet.tables import Swatch, heads, ruled
 from setupassist.sheet.type import HEADING, NOTE, SMALL, SMALL_RIGHT, known_mark, paragraph, plain, safe, strong
-from setupassist.sheet.unit_words import UnitWords, number
+from setupassist.sheet.unit_words import UnitWords, number, thousands
+from setupassist.trade.inks import typical_ink
 
 
 def ink_room(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
@@ -42,10 +43,10 @@ def ink_room(content: SheetContent, words: UnitWords, width: float) -> list[Flow
         )
     shares = (0.05, 0.27, 0.1, 0.08, 0.1, 0.12, 0.28)
     pieces = estimate.pieces_to_print if estimate is not None else None
-    share, residue = content.shop.policies.ink_transfer_share, content.shop.policies.residue_grams
-    count = pieces if pieces is not None else "all"
+    share = content.shop.policies.ink_transfer_share
+    count = f"{thousands(pieces)} pieces" if pieces is not None else "the whole order"
     basis = (
-        f"Amounts are for {count} pieces with tests and spoilage, and {words.grams(residue)} left in each screen; "
+        f"Amounts are for {count} with tests and spoilage, and for what stays in the screens; "
         f"{share:.0%} of the mesh's volume is taken to reach the cloth. "
         "Weigh before and after the run: the next estimate is better for it."
     )
@@ -58,8 +59,46 @@ def ink_room(content: SheetContent, words: UnitWords, width: float) -> list[Flow
             "Colours are shown as the job gives them; the swatch on paper is no match. Match on cloth, over the base.",
             NOTE,
         ),
+        *_heat(content, words, sources, width),
         *cautions_table(content, ("ink",), sources, width),
         *sources.told(),
+    ]
+
+
+def _heat(content: SheetContent, words: UnitWords, sources: Sources, width: float) -> list[Flowable]:
+    """Gel and cure of every ink system and role of the job: typical ranges of the film, never of the dryer."""
+    told: dict[str, list[str]] = {}
+    rows: list[list[object]] = [list(heads("ink", "gels, film", "cures, film", "for at least", "notes"))]
+    for screen in content.screens():
+        if screen.need is None:
+            continue
+        ink = typical_ink(screen.need.ink_system, screen.need.role)
+        mark = known_mark(Known.TYPICAL)
+        gel, cure, time = ink.gel_temperature, ink.cure_temperature, ink.cure_time
+        behind = [*([gel.cited] if gel else []), cure.cited, time.cited]
+        row = [
+            words.temperatures(gel.low, gel.high) + mark if gel else "–",
+            words.temperatures(cure.low, cure.high) + mark,
+            f"{time.low:.0f} to {time.high:.0f} s" + mark,
+            "  ".join([*(safe(text) + sources.mark(source) for text, source in ink.notes), "Figures:"])
+            + sources.marks(behind),
+        ]
+        key = "|".join([screen.need.ink_system.value, *row])
+        if key not in told:
+            told[key] = []
+            rows.append([key, *(paragraph(cell, SMALL) for cell in row)])
+        told[key].append(screen.ink)
+    for row_told in rows[1:]:
+        key = str(row_told[0])
+        system = key.split("|", 1)[0]
+        who = "all inks" if len(told) == 1 else ", ".join(dict.fromkeys(told[key]))
+        row_told[0] = paragraph(f"{strong(system)}  {safe(who)}", SMALL)
+    if len(rows) == 1:
+        return []
+    shares = (0.32, 0.13, 0.13, 0.12, 0.3)
+    return [
+        plain("Heat: the ink's own data sheet comes first", HEADING),
+        ruled(rows, [s * width for s in shares], pad=1.6),
     ]
 
 

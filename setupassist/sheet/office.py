@@ -13,7 +13,7 @@ from setupassist.sheet.type import BODY, HEADING, NOTE, SMALL, SMALL_RIGHT, know
 from setupassist.sheet.unit_words import UnitWords, counted, duration, number, thousands
 from setupassist.sheet.wet_groups import harm_word
 
-SIZES_A_ROW = 8
+SIZE_WIDE = 52.0
 
 _WISH_WORDS = {
     "laps": "laps of a garment",
@@ -32,10 +32,9 @@ def office(content: SheetContent, words: UnitWords, width: float) -> list[Flowab
         return [plain("The run", HEADING), _run(content, words, wide), *_strokes(content, words, wide)]
 
     def weighed(wide: float) -> list[Flowable]:
-        wishes: list[Flowable] = [plain("What the plan weighed", HEADING), _wishes(content, wide)]
-        return [*wishes, *_answers(content, wide)]
+        return [*_sizes(content, wide), plain("What the plan weighed", HEADING), _wishes(content, wide)]
 
-    return [*_sizes(content, width), *beside(run, weighed, width), KeepTogether(_what_happened(width))]
+    return [*beside(run, weighed, width), KeepTogether(_what_happened(width))]
 
 
 def _sizes(content: SheetContent, width: float) -> list[Flowable]:
@@ -44,10 +43,11 @@ def _sizes(content: SheetContent, width: float) -> list[Flowable]:
     told: list[Flowable] = [plain("Counts by size", HEADING)]
     if not sizes:
         return [*told, plain("No sizes told.", BODY)]
-    label = 90.0
-    wide = (width - label) / SIZES_A_ROW
-    for start in range(0, len(sizes), SIZES_A_ROW):
-        part = sizes[start : start + SIZES_A_ROW]
+    label = 48.0
+    a_row = int((width - label) // SIZE_WIDE)
+    wide = (width - label) / a_row
+    for start in range(0, len(sizes), a_row):
+        part = sizes[start : start + a_row]
         rows: list[list[object]] = [[*heads("size"), *(plain(size, SMALL, 60) for size, _ in part)]]
         rows.append([plain("ordered", SMALL), *(plain(thousands(count), SMALL) for _, count in part)])
         rows += [[plain(name, SMALL), *([""] * len(part))] for name in ("printed", "good")]
@@ -56,13 +56,14 @@ def _sizes(content: SheetContent, width: float) -> list[Flowable]:
 
 
 def _run(content: SheetContent, words: UnitWords, width: float) -> Table:
-    job, policies, estimate = content.job, content.shop.policies, content.plan.estimate
-    tests = job.tests if job.tests is not None else policies.tests
-    spoilage = job.spoilage if job.spoilage is not None else policies.spoilage
-    rows = [("pieces ordered", thousands(job.total_pieces) if job.total_pieces is not None else "not told", None)]
-    rows.append(("test pieces and spoilage", f"{counted(tests, 'piece')} and {spoilage:.1%}".replace(".0%", "%"), None))
-    rows.append(("spares there", thousands(job.spares) if job.spares is not None else "not told", None))
-    shown: list[tuple[str, str, Known | None]] = list(rows)
+    job, estimate = content.job, content.plan.estimate
+    ordered = thousands(content.pieces) if content.pieces is not None else "not told"
+    spoiled = f"{number(100 * content.spoilage)}%"
+    shown: list[tuple[str, str, Known | None]] = [
+        ("pieces ordered", ordered, None),
+        ("test pieces and spoilage", f"{counted(content.tests, 'piece')} and {spoiled}", None),
+        ("spares there", thousands(job.spares) if job.spares is not None else "not told", None),
+    ]
     if estimate is None:
         shown.append(("pace and time", "not estimated", None))
     else:
@@ -126,25 +127,6 @@ def _wishes(content: SheetContent, width: float) -> Table:
     return ruled(rows, [0.36 * width, 0.28 * width, 0.36 * width], pad=1.1)
 
 
-def _answers(content: SheetContent, width: float) -> list[Flowable]:
-    """Every question, the answer in force and where it comes from."""
-    questions = content.plan.questions or content.steps.questions
-    if not questions:
-        return []
-    rows: list[list[object]] = [list(heads("question", "answer", "whose"))]
-    for question in questions:
-        assumed = question.id in content.plan.assumed or question.answer is None
-        whose = f"suggested: {question.reason} ({question.source})" if assumed else "given"
-        rows.append(
-            [
-                plain(question.text, SMALL),
-                paragraph(strong(question.given.replace("-", " ")), SMALL),
-                plain(whose, NOTE),
-            ]
-        )
-    return [plain("Answers it rests on", HEADING), ruled(rows, [0.36 * width, 0.22 * width, 0.42 * width], pad=1.1)]
-
-
 def _strokes(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """Strokes and ink by screen."""
     estimate = content.plan.estimate
@@ -155,7 +137,7 @@ def _strokes(content: SheetContent, words: UnitWords, width: float) -> list[Flow
     ]
     for screen in content.screens():
         strokes = estimate.strokes.get(screen.name, estimate.strokes.get(screen.ink))
-        grams = estimate.ink_grams.get(screen.name, estimate.ink_grams.get(screen.ink))
+        grams = estimate.ink_grams.get(screen.name)
         rows.append(
             [
                 plain(str(screen.station), SMALL),

@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-from reportlab.platypus import Paragraph, Table
+from reportlab.platypus import Table
 from reportlab.platypus.flowables import Flowable, KeepTogether, Spacer
 
-from setupassist.documents.plan import Slot
 from setupassist.documents.terms import Known, Severity
 from setupassist.sheet import tables
-from setupassist.sheet.content import SheetContent, SheetScreen, strokes_of
+from setupassist.sheet import type as face
+from setupassist.sheet.content import SheetContent
+from setupassist.sheet.press_settings import press_settings
 from setupassist.sheet.station_line import station_line
 from setupassist.sheet.stations import off_the_way, unused_stations
-from setupassist.sheet.tables import BARE, Picture, ruled, ticked
+from setupassist.sheet.tables import BARE, Picture, ruled
 from setupassist.sheet.type import (
     BODY,
-    COLUMN,
     FIGURE,
     HAIRLINE,
     HEADING,
-    KNOWN_MARKS,
-    KNOWN_WORDS,
     NOTE,
     SMALL,
     known_mark,
@@ -33,6 +31,7 @@ from setupassist.sheet.unit_words import UnitWords, counted, duration, seconds_f
 
 PICTURE_WIDE, PICTURE_HIGH = 190.0, 124.0
 MOST_BESIDE = 700
+TITLE_ROOM = 480.0
 
 
 def page_one(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
@@ -43,15 +42,9 @@ def page_one(content: SheetContent, words: UnitWords, width: float) -> list[Flow
         Spacer(1, 5),
         *station_line(content, words, width),
         *_beside_the_line(content),
-        *_settings(content, words, width),
+        *press_settings(content, words, width),
         *_groups(content, width),
     ]
-
-
-def legend() -> Paragraph:
-    """What the small letters mean."""
-    said = ", ".join(f"{mark} {KNOWN_WORDS[known]}" for known, mark in KNOWN_MARKS.items())
-    return plain(f"Small letters: {said}.", NOTE)
 
 
 def _top(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
@@ -125,13 +118,16 @@ def _facts(content: SheetContent) -> list[Flowable]:
     job = content.job
     groups = content.steps.groups
     garment = groups[content.steps.neediest].garment if groups else job.groups[0]
-    pieces = f"{thousands(job.total_pieces)} pieces" if job.total_pieces is not None else "pieces not told"
+    pieces = f"{thousands(content.pieces)} pieces" if content.pieces is not None else "pieces not told"
     cloth = f"{garment.name}, {garment.colour}, {garment.fibre.value} {garment.fabric}"
     systems = ", ".join(dict.fromkeys(need.ink_system.value for need in content.steps.screens))
     facts = f"{strong(pieces)} on {safe(cloth, 240)};  {safe(systems or 'ink system not told')}"
     if len(job.groups) > 1:
         facts += f" (the plan is made for it; {len(job.groups)} garment groups, see below)"
-    lines = [facts]
+    lines = []
+    if face.width_of(face.clean(job.title), face.BOLD, 10.5) > TITLE_ROOM or len(content.press.name) > 40:
+        lines.append(f"{lead('Job')}{safe(job.title, 400)};  press {safe(content.press.name)}")
+    lines.append(facts)
     place = f"{lead('Place')}{safe(job.location, 120)}"
     if job.placement:
         place += f", {safe(job.placement, 300)}"
@@ -141,18 +137,14 @@ def _facts(content: SheetContent) -> list[Flowable]:
 
 
 def counts_by_size(content: SheetContent) -> str:
-    """``S 48, M 96, …, 288 in all, 12 spares``."""
-    job, policies = content.job, content.shop.policies
-    said = [f"{size} {thousands(count)}" for size, count in job.sizes.items()]
-    total = job.total_pieces
-    line = ",  ".join(said[:40]) + (", …" if len(said) > 40 else "")
-    if not said:
-        line = "no sizes told"
-    if total is not None:
-        line += f";  {thousands(total)} in all"
-    line += f";  {counted(job.spares, 'spare')} there" if job.spares is not None else ";  spares not told"
-    tests = job.tests if job.tests is not None else policies.tests
-    return f"{line};  {counted(tests, 'test piece')}"
+    """``288 in all, 12 spares there, 6 test pieces:  S 48, M 96, …``."""
+    job = content.job
+    total = [f"{thousands(content.pieces)} in all"] if content.pieces is not None else []
+    spares = f"{counted(job.spares, 'spare')} there" if job.spares is not None else "spares not told"
+    line = ", ".join([*total, spares, counted(content.tests, "test piece")])
+    if not job.sizes:
+        return f"{line}; no sizes told"
+    return f"{line}:  " + ",  ".join(f"{size} {thousands(count)}" for size, count in job.sizes.items())
 
 
 def _urgent(content: SheetContent, width: float) -> list[Flowable]:
@@ -226,76 +218,19 @@ def _beside_the_line(content: SheetContent) -> list[Flowable]:
     ]
 
 
-def _settings(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
-    """A row for every print and flash: each setting with a box to tick and room for what it really was."""
-    names = ("mesh", "blade", "strokes", "off-contact", "flash")
-    head: list[object] = [plain("station", COLUMN), plain("what", COLUMN)]
-    for name in names:
-        head += [plain(name, COLUMN), plain("actual", SMALL)]
-    rows: list[list[object]] = [head]
-    by_name = {screen.name: screen for screen in content.screens()}
-    for slot in content.in_print_order():
-        rows.append(_setting_row(content, words, slot, by_name))
-    fixed = 44.0
-    what = 0.2 * width
-    value_shares, blank = (1.15, 1.15, 0.9, 1.0, 0.95), 42.0
-    share = (width - fixed - what - 5 * blank) / sum(value_shares)
-    widths = [fixed, what]
-    for part in value_shares:
-        widths += [part * share, blank]
-    more: list[tables.Command] = [("RIGHTPADDING", (2, 0), (-1, -1), 2)]
-    for at in range(1, 1 + 2 * len(names), 2):
-        more += [("LINEAFTER", (at, 0), (at, -1), 0.4, HAIRLINE), ("LEFTPADDING", (at + 1, 0), (at + 1, -1), 6)]
-    table = ruled(rows, widths, pad=1.0, middle=True, high=14.5, more=more)
-    title = plain("Press settings: tick when set, write what it really was", HEADING)
-    if len(rows) <= 14:
-        return [KeepTogether([title, table, Spacer(1, 1), legend()])]
-    return [title, table, Spacer(1, 1), legend()]
-
-
-def _setting_row(content: SheetContent, words: UnitWords, slot: Slot, screens: dict[str, SheetScreen]) -> list[object]:
-    where = f"{slot.station}" if content.laps == 1 else f"{slot.station}, lap {slot.lap}"
-    station = paragraph(strong(where), SMALL)
-    if slot.holds == "flash":
-        known = Known.ENTERED if slot.station in content.job.flash_seconds else Known.TYPICAL
-        flash = ticked(f"{safe(seconds_from(slot.seconds))}{known_mark(known)}", SMALL)
-        return [station, plain("flash", SMALL), *([""] * 8), flash, ""]
-    screen = screens[slot.ink or "not named"]
-    override = content.job.overrides.get(screen.ink)
-    by_hand = override is not None and override.mesh_per_inch is not None
-    mesh_known = Known.ENTERED if by_hand else Known.COMPUTED
-    has_mesh = screen.mesh_per_cm is not None or screen.mesh_per_inch is not None
-    mesh = (
-        words.mesh_number(screen.mesh_per_cm, screen.mesh_per_inch) + " " + words.mesh_units(None, 1)[0]
-        if has_mesh
-        else "none fits"
-    )
-    cells: list[object] = [station, paragraph(strong(screen.name), SMALL)]
-    cells += [ticked(f"{safe(mesh)}{known_mark(mesh_known) if has_mesh else ''}", SMALL), ""]
-    cells += [_ticked(screen, words, "squeegee hardness"), ""]
-    stroke_known = Known.ENTERED if override is not None and override.strokes is not None else Known.TYPICAL
-    cells += [ticked(f"{strokes_of(slot, screen.choice)}{known_mark(stroke_known)}", SMALL), ""]
-    cells += [_ticked(screen, words, "off-contact"), ""]
-    return [*cells, "", ""]
-
-
-def _ticked(screen: SheetScreen, words: UnitWords, *names: str) -> Flowable:
-    setting = screen.setting(*names)
-    if setting is None:
-        return ticked("by the shop")
-    return ticked(f"{safe(words.setting(setting.value, setting.unit))}{known_mark(setting.known)}", SMALL)
-
-
 def _groups(content: SheetContent, width: float) -> list[Flowable]:
     """What rests on the press for every garment group of the order."""
     if len(content.job.groups) < 2 and not content.plan.groups:
         return []
+    stations = {screen.name: f"station {screen.station}" for screen in content.screens()}
     rest = {group.garment: group.rest for group in content.plan.groups}
     rows: list[list[object]] = [list(tables.heads("garment", "", "pieces", "rests on the press"))]
     planned = content.steps.groups[content.steps.neediest].garment.name if content.steps.groups else ""
     for garment in content.job.groups:
         rests = rest.get(garment.name, ())
-        said = ", ".join(rests) if rests else "nothing rests"
+        said = (
+            ", ".join(f"{name} ({stations[name]})" if name in stations else name for name in rests) or "nothing rests"
+        )
         if garment.name == planned:
             said += " (the plan is made for this group)"
         pieces = thousands(garment.pieces) if garment.pieces is not None else "not told"

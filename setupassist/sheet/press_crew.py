@@ -56,6 +56,8 @@ def register_order(content: SheetContent) -> tuple[SheetScreen, ...]:
             return 3, -area
         return roles.get(screen.role, 2), -area
 
+    if not screens:
+        return ()
     target = min(screens, key=rank)
     return (target, *(screen for screen in screens if screen is not target))
 
@@ -70,6 +72,8 @@ def _placement(content: SheetContent, words: UnitWords) -> str:
 
 
 def _registering(order: tuple[SheetScreen, ...], sources: Sources) -> list[Flowable]:
+    if not order:
+        return [plain("No screen stands on the press.", BODY)]
     role = order[0].role if order[0].role in {Role.BASE.value, Role.KEY.value} else "any"
     rule = next(entry for entry in read_toml(CREW)["register"] if entry["role"] == role)
     said = safe(rule["text"]).replace("{target}", strong(order[0].name))
@@ -81,12 +85,12 @@ def _registering(order: tuple[SheetScreen, ...], sources: Sources) -> list[Flowa
 
 
 def _ticks(content: SheetContent, what: str, order: tuple[SheetScreen, ...], sources: Sources, width: float) -> Table:
-    tests = content.job.tests if content.job.tests is not None else content.shop.policies.tests
+    target = safe(order[0].name) if order else "the first screen"
     rows: list[list[object]] = []
     for entry in read_toml(CREW)[what]:
         if entry.get("when") == "flash" and not content.flash_stations():
             continue
-        text = safe(entry["text"]).replace("{target}", safe(order[0].name)).replace("{tests}", counted(tests, "piece"))
+        text = safe(entry["text"]).replace("{target}", target).replace("{tests}", counted(content.tests, "piece"))
         rows.append([ticked(text + sources.mark(cited(entry["tag"], entry["source"])))])
     return ruled(rows, [width], head_rows=0, pad=1.4)
 
@@ -126,13 +130,32 @@ def _reasons(content: SheetContent, sources: Sources, width: float) -> list[Flow
                 _why(slot.reasons, sources),
             ]
         )
-    notes = [*content.plan.notes, *content.steps.notes]
     told: list[Flowable] = [plain("Reasons of the order", HEADING)]
-    told.append(ruled(rows, [0.08 * width, 0.22 * width, 0.7 * width]))
+    told += [ruled(rows, [0.08 * width, 0.22 * width, 0.7 * width]), *_answers(content, width)]
+    notes = [*content.plan.notes, *content.steps.notes]
     if notes:
         told.append(plain("Notes", HEADING))
         told += [plain(note, SMALL) for note in notes]
     return told
+
+
+def _answers(content: SheetContent, width: float) -> list[Flowable]:
+    """Every question, the answer in force and where it comes from."""
+    questions = content.plan.questions or content.steps.questions
+    if not questions:
+        return []
+    rows: list[list[object]] = [list(heads("question", "answer", "whose"))]
+    for question in questions:
+        assumed = question.id in content.plan.assumed or question.answer is None
+        whose = f"suggested: {question.reason} ({question.source})" if assumed else "given"
+        rows.append(
+            [
+                plain(question.text, SMALL),
+                paragraph(strong(question.given.replace("-", " ")), SMALL),
+                plain(whose, SMALL),
+            ]
+        )
+    return [plain("Answers it rests on", HEADING), ruled(rows, [0.36 * width, 0.22 * width, 0.42 * width], pad=1.1)]
 
 
 def _why(reasons: tuple[Reason, ...], sources: Sources) -> Paragraph:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reportlab.platypus import Paragraph, Table
-from reportlab.platypus.flowables import Flowable, Spacer
+from reportlab.platypus.flowables import Flowable
 
 from setupassist.appearance.thumbnails import one_plate_picture
 from setupassist.documents.terms import Known, Severity
@@ -144,7 +144,7 @@ def _image_place(content: SheetContent, words: UnitWords, width: float) -> list[
         colWidths=[width - picture.wide - 20, picture.wide + 20],
         style=[*BARE, ("ALIGN", (1, 0), (1, 0), "RIGHT")],
     )
-    return [Spacer(1, 9), table]
+    return [table]
 
 
 def _findings(content: SheetContent, width: float) -> list[Flowable]:
@@ -155,12 +155,14 @@ def _findings(content: SheetContent, width: float) -> list[Flowable]:
     for finding in sorted(content.findings, key=lambda f: weight[f.severity]):
         word = strong(finding.severity.value) if finding.severity is not Severity.NOTE else safe(finding.severity.value)
         rows.append([paragraph(word, SMALL), plain(", ".join(finding.plates), SMALL), plain(finding.text, SMALL)])
-    return [plain("Before film is made", HEADING), ruled(rows, [0.06 * width, 0.22 * width, 0.72 * width])]
+    return [plain("Before film is made", HEADING), ruled(rows, [40, 0.26 * width, 0.74 * width - 40])]
 
 
 def _labels(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """A label for each screen to cut out and stick on the frame, with its plate, black on white."""
     wide = width / LABELS_A_ROW
+    if not content.screens():
+        return []
     cells = [_label(content, screen, words, wide) for screen in content.screens()]
     rows: list[list[object]] = [list(cells[at : at + LABELS_A_ROW]) for at in range(0, len(cells), LABELS_A_ROW)]
     rows[-1] += [""] * (LABELS_A_ROW - len(rows[-1]))
@@ -180,8 +182,8 @@ def _label(content: SheetContent, screen: SheetScreen, words: UnitWords, wide: f
         paragraph(f"{strong(f'station {screen.station}')}{safe(laps)}", SMALL),
         paragraph(strong(screen.name), BODY),
         plain(mesh, SMALL),
-        plain(title, NOTE, 160),
-        plain(f"{content.press.name}, {content.date}", NOTE, 140),
+        plain(title, NOTE, 90),
+        plain(f"{content.press.name}, {content.date}", NOTE, 110),
     ]
     thumb = content.pictures.plates.get(screen.ink)
     if thumb is not None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from reportlab.platypus.flowables import Flowable, Spacer
 
 from setupassist.sheet.type import NOTE, SMALLEST, lead, paragraph, safe
@@ -15,11 +17,18 @@ class Sources:
 
     def mark(self, source: str) -> str:
         """Markup of the raised number of a source."""
-        if not source:
-            return ""
-        if source not in self.listed:
-            self.listed.append(source)
-        return f'<super rise="2.2" size="{SMALLEST}"> {self.listed.index(source) + 1}</super>'
+        return self.marks([source])
+
+    def marks(self, sources: Iterable[str]) -> str:
+        """Markup of the raised numbers of several sources."""
+        numbers = []
+        for source in dict.fromkeys(sources):
+            if not source:
+                continue
+            if source not in self.listed:
+                self.listed.append(source)
+            numbers.append(str(self.listed.index(source) + 1))
+        return f'<super rise="2.2" size="{SMALLEST}">{", ".join(numbers)}</super>' if numbers else ""
 
     def told(self) -> list[Flowable]:
         """The list of sources."""

@@ -23,7 +23,7 @@ from setupassist.sheet.wet_groups import WetGroup, wet_groups
 
 MOST_COLUMNS = 12
 GUTTER = 6.0
-PAD = 3.0
+PAD = 2.0
 NUMBER_HIGH = 19.0
 SWATCH_HIGH = 25.0
 LABEL_LEADING = 9.5
@@ -138,7 +138,7 @@ class StationRow(Drawn):
             lines += _set(text, REGULAR, SMALLEST, width)
         blade = screen.setting("squeegee hardness")
         if blade is not None:
-            lines += _set(f"blade {blade.value}", REGULAR, 8, width, above=2)
+            lines += _set(f"blade {blade.value}", REGULAR, SMALLEST, width, above=2)
         return lines + _set(strokes(strokes_of(cell.slot, screen.choice)), REGULAR, 8, width, above=0)
 
     def _number(self, canvas: Canvas, cell: Cell, x: float, y: float) -> None:

@@ -14,7 +14,7 @@ from reportlab.platypus import Paragraph, Table
 from reportlab.platypus.flowables import Flowable
 
 from setupassist.colour import parse_colour, to_hex
-from setupassist.sheet.type import COLUMN, COLUMN_RIGHT, HAIRLINE, INK, SMALL, paragraph, plain
+from setupassist.sheet.type import COLUMN, COLUMN_RIGHT, HAIRLINE, INK, REGULAR, SMALL, paragraph, plain
 
 Cell = Any
 Command = tuple[Any, ...]
@@ -25,6 +25,7 @@ BARE: list[Command] = [
     ("TOPPADDING", (0, 0), (-1, -1), 0),
     ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("FONTNAME", (0, 0), (-1, -1), REGULAR),
 ]
 
 
@@ -43,6 +44,7 @@ def ruled(
     ``high`` gives every row below the head at least that height, as room to write.
     """  # fmt: skip
     commands: list[Command] = [
+        ("FONTNAME", (0, 0), (-1, -1), REGULAR),
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE" if middle else "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 0),
         ("RIGHTPADDING", (0, 0), (-1, -1), 7),
@@ -68,6 +70,7 @@ def ruled(
 def boxed(cells: Sequence[Sequence[Cell]], widths: Sequence[float], *, heavy_left: bool = False) -> Table:
     """Cells each in a hairline box; with ``heavy_left`` one heavy rule at the left instead, for what must be seen."""
     commands: list[Command] = [
+        ("FONTNAME", (0, 0), (-1, -1), REGULAR),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), 7),
         ("RIGHTPADDING", (0, 0), (-1, -1), 7),
@@ -75,7 +78,11 @@ def boxed(cells: Sequence[Sequence[Cell]], widths: Sequence[float], *, heavy_lef
         ("BOTTOMPADDING", (0, 0), (-1, -1), 5),
     ]
     if heavy_left:
-        commands.append(("LINEBEFORE", (0, 0), (0, -1), 3, INK))
+        commands += [
+            ("LINEBEFORE", (0, 0), (0, -1), 3, INK),
+            ("TOPPADDING", (0, 0), (-1, -1), 1),
+            ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
+        ]
     else:
         commands.append(("GRID", (0, 0), (-1, -1), 0.6, INK))
     return Table([list(row) for row in cells], colWidths=list(widths), hAlign="LEFT", style=commands)
@@ -101,7 +108,9 @@ def beside(left: Part, right: Part, width: float, *, gap: float = 24.0, most_hig
     columns = left(half), right(half)
     if max(_height(part, half) for part in columns) > most_high:
         return [*left(width), *right(width)]
-    return [Table([[columns[0], "", columns[1]]], colWidths=[half, gap, half], style=BARE, hAlign="LEFT")]
+    table = Table([[columns[0], "", columns[1]]], colWidths=[half, gap, half], style=BARE, hAlign="LEFT")
+    table.spaceBefore = 8
+    return [table]
 
 
 def _height(part: list[Flowable], width: float) -> float:

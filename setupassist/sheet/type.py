@@ -39,9 +39,9 @@ PAPER = Color(1, 1, 1)
 
 KNOWN_MARKS = {Known.COMPUTED: "c", Known.ESTIMATED: "e", Known.TYPICAL: "t", Known.ENTERED: "h"}
 KNOWN_WORDS = {
-    Known.COMPUTED: "computed from the plates and this plan",
+    Known.COMPUTED: "computed",
     Known.ESTIMATED: "estimated",
-    Known.TYPICAL: "typical value, a starting point",
+    Known.TYPICAL: "typical",
     Known.ENTERED: "entered by hand",
 }
 

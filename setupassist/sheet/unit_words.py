@@ -70,6 +70,12 @@ class UnitWords:
         """°C or °F in whole degrees."""
         return f"{celsius:.0f} °C" if self.metric else f"{fahrenheit(celsius):.0f} °F"
 
+    def temperatures(self, low: float, high: float) -> str:
+        """A range of temperatures in whole degrees, told once where both ends are equal."""
+        if round(low) == round(high):
+            return self.temperature(low)
+        return f"{self.temperature(low).split()[0]} to {self.temperature(high)}"
+
     def belt(self, m_per_min: float) -> str:
         """Belt speed."""
         return f"{m_per_min:.1f} m/min" if self.metric else f"{feet_per_minute(m_per_min):.1f} ft/min"
