@@ -28,7 +28,7 @@ BELOW = 8  # cells of rows below the strip whose dots are told in advance
 UNLIKE = 0.6  # of what unrelated ink of that coverage would differ by
 DISPERSED_MM = 0.4  # mean length of ink and gap along a row; text of 4 points has more
 LOCAL_MM = 2.0  # over which local averages of dots are taken
-LEAST_PATCH_MM = 4.0  # side of the smallest patch whose dots are looked for
+LEAST_PATCH_MM = 3.0  # side of the smallest square of texture whose dots are looked for
 MOST_LATTICES = 3
 DOTS_SHARE, LINES_SHARE = 0.2, 0.5  # of the texture that a new lattice must explain; rings look like lines in places
 ENOUGH_WINDOWS = 4.0
@@ -108,7 +108,8 @@ class Texture:
         maps = [repeats(plane, share, near, lattice, grid) for lattice in self.lattices]
         known = np.logical_or.reduce(maps) if maps else np.zeros_like(near)
         open_cells = sure & ~known
-        if open_cells[body].sum() > (LEAST_PATCH_MM * grid.cells_per_mm) ** 2 and len(self.lattices) < MOST_LATTICES:
+        patch = max(2, round(LEAST_PATCH_MM * grid.cells_per_mm))
+        if len(self.lattices) < MOST_LATTICES and opened(pack(open_cells[body]), patch).any():
             found = self._search(strip, wide, open_cells[body])
             if found is not None:
                 new = repeats(plane, share, near, found, grid)
@@ -162,9 +163,9 @@ class Texture:
     def _dispersed(self, plane: Plane, share: Floats, near: Mask, rest: Mask) -> Mask:
         """Cells of ``rest`` whose ink and gaps change faster than type can, in patches of two millimetres."""
         grid = self.grid
-        if rest.sum() < (LEAST_PATCH_MM * grid.cells_per_mm) ** 2:
-            return np.zeros_like(rest)
         size = max(3, round(LOCAL_MM * grid.cells_per_mm))
+        if not opened(pack(rest), size).any():
+            return np.zeros_like(rest)
         across = cell_counts(plane ^ moved(plane, 1, 0), grid.cell)
         weight = np.maximum(local_mean(near, size), 0.02)
         changes = local_mean((across * near), size) / weight

@@ -15,18 +15,20 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.art.plates import PlateSet
-from setupassist.documents.measure import Art, Contact, Finding, Lab, Measure, PlateMeasure
-from setupassist.documents.terms import Role
+from setupassist.documents.measure import Art, Choke, Contact, Finding, Lab, Measure, PlateMeasure
+from setupassist.documents.terms import UNDER_ROLES, Role
 from setupassist.errors import Cancelled, InputFault
 from setupassist.inspection import findings as tell
 from setupassist.inspection.boxes import art_cells, joined_box
+from setupassist.inspection.choke import ChokeGauge
 from setupassist.inspection.contact import Face, Ledger, face_of, meet, pairs_of
-from setupassist.inspection.grid import Grid, grid_for
+from setupassist.inspection.grid import TILE_CELLS, Grid, grid_for
 from setupassist.inspection.kind import Texture
 from setupassist.inspection.marks import find_marks
 from setupassist.inspection.record import Record
 from setupassist.inspection.strips import PlateStrip, band_rows_for, even_bands
 from setupassist.quantities import MM_PER_INCH, pixels_per_cm
+from setupassist.trade.names import role_from_name
 
 Progress = Callable[[float], None]
 Stop = Callable[[], bool]
@@ -49,8 +51,11 @@ def measure_plates(
     The rows are read once; memory depends on the plates' width and number, next to nothing on their height. Plates
     that differ in size or resolution are not read at all: the finding says so, areas are 0 and coverage is None.
     ``finest_line_mm``, ``finest_gap_mm``, ``specks`` and ``register_offset_mm`` are None: not measured here.
-    ``base`` names the base plate, ``roles`` and ``labs`` are carried into the measure by ink name. ``progress`` is
-    told the share done (0..1). Raises InputFault without a resolution, Cancelled when ``stop`` answers True.
+    ``base`` names a base plate, ``roles`` and ``labs`` are carried into the measure by ink name; a plate without a
+    role has the one that its name tells. Choke is measured for every base against the union of all inks that print
+    over it, where both are solid. ``progress`` is told the share done (0..1).
+
+    Raises InputFault without a resolution, Cancelled when ``stop`` answers True.
     """
     return _Survey(plates, base=base, roles=dict(roles or {}), labs=dict(labs or {})).measure(progress, stop)
 
@@ -76,7 +81,7 @@ class _Survey:
             return self._unread(odd, dpi)
         first = plates.plates[0]
         grid = grid_for(first.rows, first.columns, dpi)
-        reading = _Reading(plates, grid, band_rows_for(grid, len(plates.plates)))
+        reading = _Reading(plates, grid, [self._role(plate.name) for plate in plates.plates])
         reading.read(progress, stop)
         return self._told(reading, progress)
 
@@ -95,7 +100,7 @@ class _Survey:
         return Measure(art=art, plates=measures, findings=tuple(odd))
 
     def _role(self, name: str) -> Role:
-        return self.roles.get(name, Role.BASE if name == self.base else Role.COLOUR)
+        return Role.BASE if name == self.base else self.roles.get(name) or role_from_name(name)
 
     def _told(self, reading: _Reading, progress: Progress | None) -> Measure:
         grid, records = reading.grid, reading.records
@@ -141,7 +146,7 @@ class _Survey:
             art=art,
             plates=tuple(measures),
             contacts=reading.contacts(names, cells),
-            chokes=(),
+            chokes=reading.chokes(names, cells),
             findings=tuple(found),
         )
 
@@ -149,13 +154,17 @@ class _Survey:
 class _Reading:
     """One pass over the rows of a set."""
 
-    def __init__(self, plates: PlateSet, grid: Grid, band_rows: int) -> None:
-        self.plates, self.grid, self.band_rows = plates, grid, band_rows
+    def __init__(self, plates: PlateSet, grid: Grid, roles: Sequence[Role]) -> None:
+        self.plates, self.grid = plates, grid
+        self.band_rows = band_rows_for(grid, len(plates.plates))
         self.records = [Record(grid) for _ in plates.plates]
         self.strips = [PlateStrip(grid, record) for record in self.records]
         self.textures = [Texture(grid, record) for record in self.records]
         self.ledger = Ledger(grid, len(plates.plates))
         self.pairs = pairs_of(len(plates.plates))
+        later = [index for index, role in enumerate(roles) if role not in UNDER_ROLES]
+        bases = [index for index, role in enumerate(roles) if role is Role.BASE]
+        self.gauges = [ChokeGauge(grid, index, later) for index in bases if later]
 
     def read(self, progress: Progress | None, stop: Stop | None) -> None:
         """Takes in every row; raises Cancelled when ``stop`` answers True."""
@@ -202,12 +211,14 @@ class _Reading:
     def _judge(self, workers: ThreadPoolExecutor, number: int) -> None:
         def look(index: int) -> Face | None:
             strip, record = self.strips[index], self.records[index]
-            dots, local = self.textures[index].judge(strip, number)
-            return face_of(strip, record, number, dots, local)
+            dots[index], local = self.textures[index].judge(strip, number)
+            return face_of(strip, record, number, dots[index], local)
 
+        dots = [np.zeros((0, 0), np.bool_)] * len(self.strips)
         faces = list(workers.map(look, range(len(self.strips))))
         shares = [self.pairs[i::WORKERS] for i in range(WORKERS)]
         list(workers.map(lambda pairs: meet(faces, self.ledger, number, pairs), shares))
+        list(workers.map(lambda gauge: gauge.add(self.strips, dots, number), self.gauges))
 
     def contacts(self, names: Sequence[str], cells: Sequence[npt.NDArray[np.bool_]]) -> tuple[Contact, ...]:
         """Overlap and shared edge of every pair that meets, marks left out."""
@@ -227,6 +238,13 @@ class _Reading:
                 )
             )
         return tuple(told)
+
+    def chokes(self, names: Sequence[str], cells: Sequence[npt.NDArray[np.bool_]]) -> tuple[Choke, ...]:
+        """Choke and peek-out of every base, marks left out."""
+        every = np.logical_or.reduce(list(cells))
+        tiles = every.reshape(len(every) // TILE_CELLS, TILE_CELLS, -1, TILE_CELLS)
+        kept = np.logical_or.reduce(tiles, axis=(1, 3))
+        return tuple(gauge.told(names[gauge.base], kept) for gauge in self.gauges)
 
 
 def _mm_box(box: tuple[int, int, int, int] | None, grid: Grid) -> tuple[float, float, float, float] | None:
