@@ -154,10 +154,11 @@ def _base(scene: Scene, asking: Asking, notes: list[str]) -> Scene:
     if not carried:
         notes.append("No base is made: there is no ink for it to carry.")
         return replace(scene, answers={**scene.answers, "base": "none"})
+    base_colour = asking.settled.setdefault("base-colour", scene.answers.get("base-colour", "white"))
     made = made_base(
         carried,
         scene.overlaps,
-        base_colour=scene.answers.get("base-colour", "white"),
+        base_colour=base_colour,
         choke_mm=scene.shop.policies.choke_mm,
         ink_system=_system(carried),
         taken=[ink.name for ink in scene.inks],

@@ -33,6 +33,7 @@ class QuestionKind:
     answers_when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     least: float = -math.inf
     most: float = math.inf
+    one_for_all: bool = False
 
     def asked(self, scene: Scene) -> bool:
         """Whether the answer changes something in this scene."""
@@ -77,6 +78,7 @@ def catalogue() -> dict[str, QuestionKind]:
             answers_when={answer: tuple(when) for answer, when in entry.get("answers_when", {}).items()},
             least=entry.get("least", -math.inf),
             most=entry.get("most", math.inf),
+            one_for_all=entry.get("one_for_all", False),
         )
         for entry in read_toml("trade/decisions.toml")["question"]
     }
@@ -103,24 +105,28 @@ class Asking:
     """Collects the questions of one job. ``group`` is the garment group in hand; "" where there is but one.
 
     The first group to ask a question asks it by its plain qid. A later group follows that answer where the
-    suggestion for it is the same; where it differs, the group has its own question, ``ID for GROUP``.
+    suggestion for it is the same; where it differs, the group has its own question, ``ID for GROUP``. ``settled``
+    holds what is one for all groups.
     """
 
     answers: Mapping[str, str]
     table: DecisionTable
     group: str = ""
     asked: dict[str, Question] = field(default_factory=dict)
+    settled: dict[str, str] = field(default_factory=dict)
     faults: list[InputFault] = field(default_factory=list)
 
     def ask(self, qid: str, scene: Scene, **more: str) -> str | None:
         """The answer in force, None where the question is not asked in this scene."""
         kind = catalogue()[qid]
+        if kind.one_for_all and qid in self.settled:
+            return self.settled[qid]
         if not kind.asked(scene):
             return None
+        first = self.asked.get(qid)
         figures = figures_of(scene) | more
         row = self.table.decide(qid, scene)
         own = f"{qid}{FOR_GROUP}{self.group}"
-        first = self.asked.get(qid)
         answered = self.answers.get(qid) if first is None else self.answers.get(own)
         if row is None and answered is None:
             return None
@@ -153,6 +159,8 @@ class Asking:
             row=row.id if row is not None else None,
         )
         self.asked[question.id] = question
+        if kind.one_for_all:
+            self.settled[qid] = question.given
         return question.given
 
     def ask_colour(self, ink: str) -> str:

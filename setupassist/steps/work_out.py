@@ -167,7 +167,7 @@ def _put_together(
         overlaps={pair: area for pair, area in overlaps.items() if pair <= printed},
         limits=limits,
         standard_order=standard_order(screens, colour_order=order.shop.policies.colour_order),
-        groups=tuple(_group_needs(order, group) for group in groups),
+        groups=tuple(_group_needs(order, group, screens, overlaps) for group in groups),
         neediest=neediest,
         cautions=_cautions(groups, limits, screens),
         notes=tuple(dict.fromkeys(notes)),
@@ -189,9 +189,10 @@ def _place_of(question: Question) -> tuple[int, str]:
     return (ids.index("ink-system") if qid.startswith(COLOUR_OF) else len(ids)), qid
 
 
-def _group_needs(order: Order, group: GroupSteps) -> GroupNeeds:
-    limits, _ = _limits(order, group.screens, group.scene.overlaps, group.rules)
+def _group_needs(order: Order, group: GroupSteps, screens: Sequence[ScreenNeed], overlaps: Overlaps) -> GroupNeeds:
     prints = {screen.ink: screen.prints for screen in group.screens}
+    shared = [screen for screen in screens if screen.ink in prints]
+    limits, _ = _limits(order, shared, overlaps, group.rules)
     return GroupNeeds(group.garment, tuple(prints), limits, prints)
 
 

@@ -76,16 +76,29 @@ def test_a_screen_that_only_a_smaller_group_needs_is_planned_too(desk: Any) -> N
 
 
 def test_one_made_base_serves_every_group(desk: Any) -> None:
-    inks = (ink("yellow", "#f3c921", 70), ink("maroon", "#7a2030", 50))
-    blue = {**RED, "name": "blue tee", "colour": "#2f5fb0", "fibre": "cotton", "polyester_share": 0.0}
-    steps = desk.steps(
-        *inks,
-        garments=[BLACK, blue],
-        answers={"base": "under-all", "base for blue tee": "under-some"},
-    )
+    inks = (ink("red", "#c8202f", 70), ink("royal", "#1d4f9c", 50))
+    red = {"name": "red tee", "colour": "#c8202f", "fibre": "cotton", "pieces": 1}
+    royal = {"name": "royal tee", "colour": "#1d4f9c", "fibre": "cotton", "pieces": 1}
+    steps = desk.steps(*inks, garments=[red, royal])
+    assert steps.answer("base") == "under-some"  # each hides cloth of its own colour
     bases = [screen for screen in steps.screens if screen.plate is None]
-    assert [base.ink for base in bases] == ["white base"]
-    assert set(bases[0].carries) == {"yellow", "maroon"}
+    assert len(bases) == 1
+    assert set(bases[0].carries) == {"red", "royal"}
+    assert bases[0].ink_area_cm2 > 110  # of 120 cm², less the choke
+    for name, area in (("red", 70), ("royal", 50)):
+        assert 0.9 * area < steps.overlaps[frozenset((bases[0].ink, name))] < area
+    assert any("one screen for every garment" in note for note in steps.notes)
+    for group in steps.groups:  # the one screen lies under both inks, whatever the cloth
+        assert len(group.limits.flash_between) == 2
+
+
+def test_the_base_has_one_colour_for_the_order(desk: Any) -> None:
+    inks = (ink("royal", "#1d4f9c", 70), ink("yellow", "#f3c921", 50))
+    yellow = {**RED, "name": "yellow tee", "colour": "#e8b820", "fibre": "cotton", "polyester_share": 0.0}
+    garments = [{**RED, "fibre": "cotton", "polyester_share": 0.0}, yellow]
+    steps = desk.steps(*inks, garments=garments, answers={"base-colour": "grey"})
+    bases = [screen.ink for screen in steps.screens if screen.plate is None]
+    assert bases == ["grey base"]
 
 
 def test_groups_say_which_their_notes_are_for(desk: Any) -> None:
