@@ -122,7 +122,7 @@ def decoding() -> Iterator[None]:
     """A foreign decoder's complaints, whatever their kind, become ``Damaged``."""
     try:
         yield
-    except MemoryError:
+    except (MemoryError, Damaged):
         raise
     except Exception:  # decoders raise almost anything on hostile data
         raise Damaged from None

@@ -18,6 +18,7 @@ import numpy as np
 
 from setupassist.art.bands import pieces, rows_a_piece, spooled
 from setupassist.art.files import Damaged, Inflater, decoding, read_exactly
+from setupassist.art.libtiff_errors import heeding_libtiff
 from setupassist.art.plates import Rows
 from setupassist.art.samples import Samples, unpacked
 from setupassist.art.tiff_tags import TiffPage
@@ -150,7 +151,7 @@ def _wrapped(file: BinaryIO, page: TiffPage, at: int, count: int, height: int) -
     head = struct.pack("<2sHIH", b"II", 42, 8, len(fields))
     for tag, value in fields:
         head += struct.pack("<HHII", tag, 4, 1, start if tag == 273 else value)
-    with decoding():
+    with decoding(), heeding_libtiff():
         image = TiffImageFile(io.BytesIO(head + bytes(4) + data))
         if image.size != (width, height):
             raise Damaged
