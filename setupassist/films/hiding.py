@@ -29,7 +29,7 @@ from setupassist.resource_files import read_toml
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
 CHART_BLACK, CHART_WHITE = 0.01, 0.80
 LEAST_SCATTER_PER_UM, MOST_SCATTER_PER_UM = 1e-6, 10.0
-HALVINGS = 40
+HALVINGS = 28
 
 ColourIs = Literal["masstone", "over-white"]
 

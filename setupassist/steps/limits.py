@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from setupassist.documents.job import Job
 from setupassist.documents.plan import Limits, Pair
@@ -67,6 +68,9 @@ class _Deriving:
     no_flash: dict[frozenset[str], None] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
 
+    def __post_init__(self) -> None:
+        self.kept_apart = {frozenset(pair) for pair in self.rules.never_wet}
+
     def overlap(self, one: ScreenNeed, two: ScreenNeed) -> float:
         return self.overlaps.get(frozenset((one.ink, two.ink)), 0.0)
 
@@ -101,15 +105,22 @@ class _Deriving:
         return any(reach(ink, first) for ink in unflashed)
 
     def keep_wet(self, one: str, two: str, why: str) -> None:
-        apart = [(a, b) for a, b in self.flash for x, y in ((one, two), (two, one)) if self._spans(x, a, b, y)]
-        if apart:
-            a, b = apart[0]
-            self.notes.append(f"{one} and {two} are not held wet ({why}): a flash is asked for between {a} and {b}.")
-        elif frozenset((one, two)) not in map(frozenset, self.rules.never_wet):
+        for first, later in ((one, two), (two, one)):
+            if later in self.flashed_before[first]:
+                a, b = next(p for p in self.flash if self.book.reaches(first, p[0]) and self.book.reaches(p[1], later))
+                self.notes.append(f"{one} and {two} are not held wet ({why}): a flash is wanted between {a} and {b}.")
+                return
+        if frozenset((one, two)) not in self.kept_apart:
             self.no_flash[frozenset((one, two))] = None
 
-    def _spans(self, x: str, a: str, b: str, y: str) -> bool:
-        return self.book.reaches(x, a) and self.book.reaches(b, y)
+    @cached_property
+    def flashed_before(self) -> dict[str, set[str]]:
+        """For each ink those that a required flash parts from it; asked only when all flashes stand."""
+        parted: dict[str, set[str]] = {}
+        for first, later in self.flash:
+            parted.setdefault(first, set()).update((later, *self.book.after(later)))
+        inks = [screen.ink for screen in self.screens]
+        return {ink: set().union(*(parted.get(a, set()) for a in (ink, *self.book.after(ink)))) for ink in inks}
 
 
 def derive_limits(

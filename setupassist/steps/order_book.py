@@ -28,6 +28,10 @@ class OrderBook:
         """Whether the two are the same or ``first`` must come before ``later``."""
         return first == later or later in self._after.get(first, ())
 
+    def after(self, ink: str) -> frozenset[str]:
+        """What must come after the ink."""
+        return frozenset(self._after.get(ink, ()))
+
     def add(self, first: str, later: str) -> bool:
         """Adds the pair; False, and nothing changes, where it would close a circle."""
         if self.reaches(later, first):
