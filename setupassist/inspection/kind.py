@@ -19,7 +19,7 @@ from setupassist.inspection.bits import WORD, Plane, closed, count, moved, opene
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts
 from setupassist.inspection.maps import Floats, Mask, local_mean
 from setupassist.inspection.record import Record
-from setupassist.inspection.ruling import Lattice, find_lattice, window_size
+from setupassist.inspection.ruling import Lattice, Sight, find_lattice, window_size
 from setupassist.inspection.strips import HALO_CELLS, PlateStrip
 
 BLOT_MM = 1.3
@@ -27,6 +27,8 @@ SEEN_ABOVE = 24  # cells of rows above that the texture of a strip depends on
 BELOW = 8  # cells of rows below the strip whose dots are told in advance
 UNLIKE = 0.6  # of what unrelated ink of that coverage would differ by
 DISPERSED_MM = 0.4  # mean length of ink and gap along a row; text of 4 points has more
+COARSE_DISPERSED_MM = 1.0  # the same where the spectrum is noise, as that of text is not
+NOISE_CONTRAST = 30.0
 LOCAL_MM = 2.0  # over which local averages of dots are taken
 LEAST_PATCH_MM = 3.0  # side of the smallest square of texture whose dots are looked for
 MOST_LATTICES = 3
@@ -107,19 +109,20 @@ class Texture:
         near, sure = narrow[part], wide[part]
         maps = [repeats(plane, share, near, lattice, grid) for lattice in self.lattices]
         known = np.logical_or.reduce(maps) if maps else np.zeros_like(near)
-        open_cells = sure & ~known
+        open_cells, longest = sure & ~known, DISPERSED_MM
         patch = max(2, round(LEAST_PATCH_MM * grid.cells_per_mm))
         if len(self.lattices) < MOST_LATTICES and opened(pack(open_cells[body]), patch).any():
             found = self._search(strip, wide, open_cells[body])
-            if found is not None:
-                new = repeats(plane, share, near, found, grid)
-                least = DOTS_SHARE if found.crossed else LINES_SHARE
+            longest = COARSE_DISPERSED_MM if found.contrast < NOISE_CONTRAST else DISPERSED_MM
+            if found.lattice is not None:
+                new = repeats(plane, share, near, found.lattice, grid)
+                least = DOTS_SHARE if found.lattice.crossed else LINES_SHARE
                 if (new & open_cells)[body].sum() > least * open_cells[body].sum():
-                    self.lattices.append(found)
+                    self.lattices.append(found.lattice)
                     self.held.append(0.0)
                     maps.append(new)
                     known = known | new
-        fine = self._dispersed(plane, share, near, near & ~known)
+        fine = self._dispersed(plane, share, near, known, longest)
         self._refine(strip, maps, body)
         reach = max(2, round(grid.cells_per_mm))
         dots = known | fine
@@ -138,16 +141,14 @@ class Texture:
         self.dispersed += float(share[body][left].sum(dtype=np.float64)) * grid.full
         return full_dots[HALO_CELLS : HALO_CELLS + STRIP_CELLS + BELOW]
 
-    def _search(self, strip: PlateStrip, wide: Mask, unknown: Mask) -> Lattice | None:
-        """The lattice of textured cells that no known lattice explains; the strip after helps while none is known."""
-        grid = self.grid
+    def _search(self, strip: PlateStrip, wide: Mask, unknown: Mask) -> Sight:
+        """What the cells that no known lattice explains show; the strip after helps while no lattice is known."""
         cells = unknown if self.lattices else np.concatenate([unknown, wide[SEEN_ABOVE + STRIP_CELLS :]])
-        windows = 6 if self.misses < 2 else 3
-        found = find_lattice(strip.ink[strip.halo :], cells, grid, windows=windows)
-        if found is None or any(found.like(lattice) for lattice in self.lattices):
-            self.misses += 1
-            return None
-        return found
+        seen = find_lattice(strip.ink[strip.halo :], cells, self.grid, windows=6 if self.misses < 2 else 3)
+        if seen.lattice is not None and any(seen.lattice.like(lattice) for lattice in self.lattices):
+            seen = Sight(None, seen.contrast)
+        self.misses += seen.lattice is None
+        return seen
 
     def _refine(self, strip: PlateStrip, maps: list[Mask], body: slice) -> None:
         """Reads a lattice again where a strip shows much more of it than it was first read from."""
@@ -156,13 +157,13 @@ class Texture:
             cells = maps[index][body]
             here = float(cells.sum()) / (side * side)
             if lattice.weight < ENOUGH_WINDOWS and here > 1.5 * lattice.weight:
-                better = find_lattice(strip.ink[strip.halo :], cells, self.grid)
+                better = find_lattice(strip.ink[strip.halo :], cells, self.grid).lattice
                 if better is not None and better.weight > lattice.weight and better.like(lattice):
                     self.lattices[index] = better
 
-    def _dispersed(self, plane: Plane, share: Floats, near: Mask, rest: Mask) -> Mask:
-        """Cells of ``rest`` whose ink and gaps change faster than type can, in patches of two millimetres."""
-        grid = self.grid
+    def _dispersed(self, plane: Plane, share: Floats, near: Mask, known: Mask, longest: float) -> Mask:
+        """Unknown textured cells with ink and gap shorter than ``longest`` (mm), in patches of two millimetres."""
+        grid, rest = self.grid, near & ~known
         size = max(3, round(LOCAL_MM * grid.cells_per_mm))
         if not opened(pack(rest), size).any():
             return np.zeros_like(rest)
@@ -171,7 +172,7 @@ class Texture:
         changes = local_mean((across * near), size) / weight
         ink = np.clip(local_mean((share * near), size) / weight, 0, 1)
         length = grid.full * 2 / np.maximum(changes, 0.01) * 4 * ink * (1 - ink)
-        fine = pack(rest & (length < DISPERSED_MM * grid.pixels_per_mm))
+        fine = pack(rest & (length < longest * grid.pixels_per_mm))
         sure = round_about(opened(fine, size), size) & fine
         return unpack(sure, grid.cell_columns)
 

@@ -2,7 +2,8 @@
 
 The strongest spot between 20 and 100 lines an inch is the dot row; a parabola through the log power gives fractions
 of a bin, and the spot at right angles is averaged in where it agrees. Nothing is called a lattice unless its spot
-stands far out of the ring's median: lettering has spots too, but weak ones.
+stands far out of what lies at the same radius: lettering has spots too, but weak ones. A spectrum without any spot at
+all is noise: dispersed dots.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from setupassist.inspection.maps import local_mean
 Floats = npt.NDArray[np.floating[Any]]
 
 LEAST_RULING, MOST_RULING = 20.0, 100.0  # lines an inch
-LEAST_STRENGTH = 500.0  # times the ring's median; lettering was seen to reach 160
+LEAST_STRENGTH = 500.0  # times the median at like radius; drawn lettering reached 280, 6 mm of dots at 45 lines 900
+LIKE_RADIUS = 0.15
+LEAST_LINES = 24.5  # lines an inch; coarser lines without dots are drawn hatching
 AGREE = 0.015  # the two spots of a lattice differ by less than this; aliases and neighbours by more
 _MULTIPLES = (1 + 1j, 1 - 1j, 2, 2 + 1j, 2 - 1j, 2 + 2j, 2 - 2j, 3, 3 + 1j, 3 - 1j, 4)
 _SPOT_LEVEL, _SPOT_SHARE = 100.0, 0.1  # of the ring's median and of the strongest spot, for the dot rows' own spot
@@ -63,13 +66,22 @@ class Lattice:
         return bool(apart < 0.03 * np.hypot(x, y))
 
 
+@dataclass(frozen=True)
+class Sight:
+    """What a few windows show: the lattice, if any, and how far the strongest spot stands out of the ring's median
+    (under 10 for noise, 90 and more for lettering; infinite where nothing was seen)."""
+
+    lattice: Lattice | None
+    contrast: float
+
+
 def window_size(grid: Grid) -> int:
     """Side of a window in pixels, a power of two: about 18 rows of the coarsest dots."""
     return int(min(1 << int(np.ceil(np.log2(grid.dpi / 25 * 18))), grid.strip))
 
 
-def find_lattice(plane: Plane, textured: npt.NDArray[np.bool_], grid: Grid, *, windows: int = 6) -> Lattice | None:
-    """The dot lattice of the textured cells, None where no spot stands out.
+def find_lattice(plane: Plane, textured: npt.NDArray[np.bool_], grid: Grid, *, windows: int = 6) -> Sight:
+    """The dot lattice of the textured cells, or none where no spot stands out.
 
     ``plane`` (rows, words) holds the pixels, ``textured`` (rows / cell, cells) says which cells to judge.
     """
@@ -95,8 +107,8 @@ def find_lattice(plane: Plane, textured: npt.NDArray[np.bool_], grid: Grid, *, w
         power += np.abs(rfft2(window)) ** 2
         weight += share
     if not weight:
-        return None
-    return _lattice_of(np.roll(power, side // 2, 0), grid, weight)
+        return Sight(None, np.inf)
+    return _sight(np.roll(power, side // 2, 0), grid, weight)
 
 
 def _places(room: Floats, across: int, most: int) -> list[tuple[int, int]]:
@@ -128,17 +140,28 @@ def _window(plane: Plane, top: int, left: int, side: int) -> npt.NDArray[np.floa
     return out
 
 
-def _lattice_of(power: Floats, grid: Grid, weight: float) -> Lattice | None:
+def _sight(power: Floats, grid: Grid, weight: float) -> Sight:
     side = len(power)
     fy, fx = (np.arange(side) - side // 2)[:, None] / side, np.arange(side // 2 + 1)[None] / side
     radius = np.hypot(fx, fy) * grid.dpi
     ring = (radius > LEAST_RULING) & (radius < MOST_RULING) & (radius < grid.dpi / 2.2)
-    if not ring.any():
-        return None
-    level = float(np.median(power[ring]))
+    level = float(np.median(power[ring])) if ring.any() else 0.0
+    if not level > 0:
+        return Sight(None, np.inf)
     y, x = (int(v) for v in np.unravel_index(int(np.argmax(np.where(ring, power, 0))), power.shape))
-    if power[y, x] < LEAST_STRENGTH * level or power[y, x] <= 0:
-        return None
+    contrast = float(power[y, x]) / level
+    near = ring & (np.abs(radius - radius[y, x]) < LIKE_RADIUS * radius[y, x])
+    if power[y, x] < LEAST_STRENGTH * np.median(power[near]):
+        return Sight(None, contrast)
+    lattice = _lattice_at(power, (y, x), grid, weight)
+    coarse = not lattice.crossed and lattice.lines_per_inch(grid.dpi) < LEAST_LINES
+    return Sight(None if coarse else lattice, contrast)
+
+
+def _lattice_at(power: Floats, at: tuple[int, int], grid: Grid, weight: float) -> Lattice:
+    """The lattice whose strongest spot is at (row, column) ``at``."""
+    side, (y, x) = len(power), at
+    level = float(np.median(power))
     y, x = _fundamental(power, y, x, level, grid)
     first = _spot(power, y, x)
     turned = np.array([-first[1], first[0]])

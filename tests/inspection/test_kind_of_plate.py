@@ -23,9 +23,16 @@ def test_dispersed_dots_are_stochastic(draw, on_paper, dot, tone):
     assert plate.halftone is None
 
 
-@pytest.mark.parametrize("height", [40, 55, 80, 150])
-def test_lettering_is_solid(draw, on_paper, height):
-    plate = only(draw, on_paper(1400, 1400, (100, 100, draw.lettering(1200, 1200, height=height))))
+@pytest.mark.parametrize(("dpi", "dot"), [(300, 1), (300, 2), (600, 3), (1200, 4)])
+def test_coarse_dispersed_dots_are_stochastic(draw, on_paper, dpi, dot):
+    plate = only(draw, on_paper(1500, 1500, (100, 120, draw.dispersed(1300, 1200, dot=dot))), dpi)
+    assert plate.kind is Kind.STOCHASTIC
+    assert plate.halftone is None
+
+
+@pytest.mark.parametrize(("dpi", "height"), [(600, 40), (600, 55), (600, 80), (600, 150), (300, 20), (300, 45)])
+def test_lettering_is_solid(draw, on_paper, dpi, height):
+    plate = only(draw, on_paper(1400, 1400, (100, 100, draw.lettering(1200, 1200, height=height))), dpi)
     assert plate.kind is Kind.SOLID
     assert plate.halftone is None
 
@@ -34,6 +41,15 @@ def test_outlined_shapes_are_solid(draw):
     art = np.zeros((1200, 1200), np.uint8)
     for radius in range(60, 560, 50):
         art |= draw.disc(1200, 1200, 600, 600, radius) ^ draw.disc(1200, 1200, 600, 600, radius - 8)
+    plate = only(draw, art)
+    assert plate.kind is Kind.SOLID
+    assert plate.halftone is None
+
+
+def test_wavy_hatching_is_solid(draw):
+    y, x = np.mgrid[0:1400, 0:1400]
+    waves = (y + 10 * np.sin(x / 60)) % 26 < 8
+    art = np.where(waves & (draw.disc(1400, 1400, 700, 700, 600) > 0), 255, 0).astype(np.uint8)
     plate = only(draw, art)
     assert plate.kind is Kind.SOLID
     assert plate.halftone is None
