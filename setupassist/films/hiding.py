@@ -27,7 +27,6 @@ from setupassist.films.harm import absorption_ratio
 from setupassist.resource_files import read_toml
 
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
-CHART_BLACK, CHART_WHITE = 0.01, 0.80
 LEAST_SCATTER_PER_UM, MOST_SCATTER_PER_UM = 1e-6, 10.0
 HALVINGS = 28
 
@@ -47,8 +46,8 @@ class InkFilm:
 
     def contrast_ratio(self, *, thickness_um: float) -> float:
         """Luminance over black divided by luminance over white, 0..1."""
-        black = self.over(np.full(3, CHART_BLACK), thickness_um=thickness_um)
-        white = self.over(np.full(3, CHART_WHITE), thickness_um=thickness_um)
+        chart = read_toml("trade/ink_films.toml")["chart"]
+        black, white = (self.over(np.full(3, chart[side]), thickness_um=thickness_um) for side in ("black", "white"))
         return float(LUMINANCE @ black / (LUMINANCE @ white))
 
 

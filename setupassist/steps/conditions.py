@@ -9,6 +9,7 @@ import math
 from collections.abc import Callable
 
 from setupassist.documents.terms import UNDER_ROLES, BleedTest, Fibre, InkSystem, Kind, Role
+from setupassist.resource_files import read_toml
 from setupassist.steps.inks import InkFact
 from setupassist.steps.room import fits, most_flashes
 from setupassist.steps.scene import BLEND_KINDS, Scene, chroma, is_white, threshold
@@ -16,8 +17,6 @@ from setupassist.trade.names import words_of
 
 SceneTest = Callable[[Scene], bool]
 InkTest = Callable[[Scene, InkFact], bool]
-
-DOUBTFUL_DYES = frozenset({"royal", "kelly", "purple"})
 
 
 def holds(name: str, scene: Scene, ink: InkFact | None = None) -> bool:
@@ -60,6 +59,10 @@ def _fabric_words(scene: Scene) -> set[str]:
     return {*words_of(scene.cloth.garment.fabric), *words_of(scene.cloth.garment.name)}
 
 
+def _doubtful_dyes() -> set[str]:
+    return set(read_toml("trade/decisions.toml")["discharge"]["doubtful_dyes"])
+
+
 def _flash_needed(scene: Scene) -> bool:
     said_yes = any(scene.answers.get(qid) in ("yes", "where-room") for qid in FLASH_QUESTIONS)
     return said_yes or any(screen.prints > 1 for screen in scene.screens)
@@ -91,13 +94,10 @@ def most_colour_overlap(scene: Scene) -> float:
 def _hardly_overlap(scene: Scene) -> bool:
     colours = [ink for ink in scene.tops if ink.need.role is Role.COLOUR]
     return all(
-        scene.overlap(a.name, b.name) <= HARDLY * min(a.need.ink_area_cm2, b.need.ink_area_cm2)
+        scene.overlap(a.name, b.name) <= threshold("hardly_overlap") * min(a.need.ink_area_cm2, b.need.ink_area_cm2)
         for i, a in enumerate(colours)
         for b in colours[:i]
     )
-
-
-HARDLY = 0.05  # share of the smaller ink
 
 
 def _listed_base_first(scene: Scene) -> bool:
@@ -208,11 +208,12 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "base-discharge": lambda s: any(b.need.ink_system is InkSystem.DISCHARGE for b in s.bases),
     "base-discharge-printed": lambda s: any(b.ink_system is InkSystem.DISCHARGE for b in s.base_screens),
     # a blend, polyester, or a dye that often does not go
-    "discharge-doubtful": lambda s: s.cloth.polyester_share > 0 or bool(DOUBTFUL_DYES & _fabric_words(s)),
+    "discharge-doubtful": lambda s: s.cloth.polyester_share > 0 or bool(_doubtful_dyes() & _fabric_words(s)),
     # the plates
     "several-inks": lambda s: len(s.inks) > 1,
     "several-colours": lambda s: sum(i.need.role is Role.COLOUR for i in s.tops) > 1,
     "base-thinkable": lambda s: bool(s.tops),
+    "no-base-plate": lambda s: not s.bases,
     "base-plate": lambda s: bool(s.bases),
     "blocker-plate": lambda s: bool(s.blockers),
     "no-white-ink": lambda s: not any(is_white(ink) for ink in s.tops),

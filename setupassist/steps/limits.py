@@ -21,7 +21,6 @@ from setupassist.steps.standard_order import RANKS
 
 ON_TOP_ROLES = frozenset({Role.KEY, Role.HIGHLIGHT}) | SPECIAL_ROLES
 UNFLASHED_ROLES = frozenset({Role.PUFF, Role.ADHESIVE})
-LAYER_SHARE = 0.02
 
 
 @dataclass(frozen=True)
@@ -219,7 +218,7 @@ def _layers(work: _Deriving) -> None:
         solid = lower.kind is Kind.SOLID and upper.kind is Kind.SOLID
         if not solid or upper.role not in ON_TOP_ROLES or RANKS[lower.role] == RANKS[upper.role]:
             continue
-        if lower.role not in UNDER_ROLES and work.overlap(lower, upper) > LAYER_SHARE * upper.ink_area_cm2:
+        if lower.role not in UNDER_ROLES and work.overlap(lower, upper) > threshold("layer_share") * upper.ink_area_cm2:
             work.order(lower.ink, upper.ink, f"{upper.role.value} over what it is drawn on")
 
 

@@ -11,13 +11,11 @@ from collections.abc import Collection, Sequence
 from setupassist.colour import hex_of_lab, lab_of
 from setupassist.documents.measure import Lab
 from setupassist.documents.terms import InkSystem, Kind, Role
+from setupassist.resource_files import read_toml
 from setupassist.steps.needs import Box, ScreenNeed
-from setupassist.steps.scene import Overlaps
+from setupassist.steps.scene import Overlaps, threshold
 
-COLOURS = {"white": "#f4f4f2", "grey": "#9a9a9c"}
-BLOCKER_COLOUR = "#5a5a5c"
 MM2_PER_CM2 = 100.0
-LEAST_SHARE_LEFT = 0.5
 
 
 def free_name(wanted: str, taken: Collection[str]) -> str:
@@ -47,11 +45,11 @@ def made_base(
     taken: Collection[str],
 ) -> ScreenNeed:
     """The base under ``carried``; ``base_colour`` is white, grey or tint."""
-    lab = _tint(carried) if base_colour == "tint" else lab_of(COLOURS[base_colour])
+    lab = _tint(carried) if base_colour == "tint" else lab_of(_colour(base_colour))
     return _made(
         free_name(f"{base_colour} base", taken),
         Role.BASE,
-        hex_of_lab(lab) if base_colour == "tint" else COLOURS[base_colour],
+        hex_of_lab(lab) if base_colour == "tint" else _colour(base_colour),
         carried,
         area_cm2=drawn_in(union_area_cm2(carried, overlaps), box_around(carried), choke_mm),
         ink_system=ink_system,
@@ -66,7 +64,7 @@ def made_blocker(
     if not all(screen.role is Role.BASE for screen in under):
         area = drawn_in(area, box_around(under), choke_mm)
     name = free_name("blocker", taken)
-    return _made(name, Role.BLOCKER, BLOCKER_COLOUR, under, area_cm2=area, ink_system=ink_system)
+    return _made(name, Role.BLOCKER, _colour("blocker"), under, area_cm2=area, ink_system=ink_system)
 
 
 def overlaps_of_made(made: ScreenNeed, screens: Sequence[ScreenNeed], overlaps: Overlaps) -> Overlaps:
@@ -98,7 +96,7 @@ def drawn_in(area_cm2: float, box_mm: Box | None, choke_mm: float) -> float:
     square_mm = (area_cm2 * MM2_PER_CM2) ** 0.5
     width_mm, height_mm = (square_mm, square_mm) if box_mm is None else box_mm[2:]
     outline_mm = 2.0 * (width_mm + height_mm)
-    return max(area_cm2 - outline_mm * choke_mm / MM2_PER_CM2, LEAST_SHARE_LEFT * area_cm2)
+    return max(area_cm2 - outline_mm * choke_mm / MM2_PER_CM2, threshold("least_after_choke") * area_cm2)
 
 
 def box_around(screens: Sequence[ScreenNeed]) -> Box | None:
@@ -137,9 +135,13 @@ def _made(
 def _tint(carried: Sequence[ScreenNeed]) -> Lab:
     """Half way between white and the largest carried ink."""
     largest = max(carried, key=lambda screen: screen.ink_area_cm2)
-    white = lab_of(COLOURS["white"])
+    white = lab_of(_colour("white"))
     return (
         (largest.lab[0] + white[0]) / 2,
         (largest.lab[1] + white[1]) / 2,
         (largest.lab[2] + white[2]) / 2,
     )
+
+
+def _colour(made: str) -> str:
+    return str(read_toml("trade/decisions.toml")["made"]["colours"][made])

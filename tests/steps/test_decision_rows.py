@@ -85,6 +85,13 @@ def test_dark_tri_blend_soft_print(desk: Any) -> None:
     assert matched.screen("white base").low_bleed
 
 
+def test_a_base_that_the_set_brings_is_kept_on_tri_blend(desk: Any) -> None:
+    garment = cloth("#3a3a3e", "blend", fabric="tri-blend", polyester_share=0.5)
+    steps = desk.steps(ink("base", WHITE, role="base"), ink("red", RED), garment=garment)
+    assert steps.answer("print-look") is None
+    assert steps.answer("base") == "as-separated"
+
+
 @pytest.mark.parametrize("colour", ["#d9d9d6", "#b5b5b8"])
 def test_ash_or_sport_grey_bright_red_is_asked(desk: Any, colour: str) -> None:
     garment = cloth(colour, "blend", polyester_share=0.1)
