@@ -102,10 +102,10 @@ def items_of(problem: Problem) -> list[Item]:
 
 def _press_items(problem: Problem) -> list[Item]:
     press, screens = problem.press, len(problem.ink_of_screen)
-    heads = len(set(press.heads) - set(press.out_of_service))
+    heads = len(press.heads)
     twice = screens - len(problem.inks)
     least = f"{screens - twice} to {screens}" if twice and press.max_laps > 1 else str(screens)
-    room = f"the press has {_count(heads, 'head')} in service for {least} screen{'' if screens == 1 else 's'}"
+    room = f"the press has {_count(heads, 'head')} for {least} screen{'' if screens == 1 else 's'}"
     items = [Item("head-in-service", room, line_without=_more_room)]
     if press.flash_units:
         units = f"the press takes {_count(press.flash_units, 'flash unit')}"

@@ -114,12 +114,14 @@ class Variables:
     def _place_prints(self) -> None:
         usable = [p for p, station in enumerate(self.line.way) if station in self.line.heads]
         self.at: dict[Print, dict[int, IntVar]] = {}
-        self.slot: dict[Print, LinearExpr] = {}
+        self.slot: dict[Print, IntVar] = {}
         for one in self.prints:
             slots = [lap * self.places + p for lap in range(self.line.laps) for p in usable]
             self.at[one] = {k: self.boolean(f"{one.ink}/{one.nth} at {k}") for k in slots}
             self.model.add_exactly_one(list(self.at[one].values()))
-            self.slot[one] = total(k * var for k, var in self.at[one].items())
+            self.slot[one] = slot = self.whole(max(slots, default=0), f"slot of {one.ink}/{one.nth}")
+            for k, var in self.at[one].items():
+                self.model.add(slot == k).only_enforce_if(var)
 
     def _place_flashes(self) -> None:
         usable = [p for p, station in enumerate(self.line.way) if station in self.line.flash_slots]
@@ -177,7 +179,7 @@ class Variables:
             model.add_bool_or([ab, bc, ~ac])
 
     def _count_flashes(self) -> None:
-        self.flashes_before: dict[Print, LinearExpr] = {}
+        self.flashes_before: dict[Print, IntVar] = {}
         for one in self.prints:
             passed = []
             for k, acts in self.acts.items():
@@ -187,7 +189,10 @@ class Variables:
                 self.model.add(under <= after)
                 self.model.add(under >= acts + after - 1)
                 passed.append(under)
-            self.flashes_before[one] = total(passed)
+            self.flashes_before[one] = count = self.whole(len(passed), f"flashes before {one.ink}/{one.nth}")
+            self.model.add(count == total(passed))
+        for (one, two), before in self.before.items():
+            self.model.add(self.flashes_before[one] <= self.flashes_before[two]).only_enforce_if(before)
 
     def standings(self, value: dict[int, int]) -> tuple[Standing, ...]:
         """The standings that the solver's values tell, sorted; ``value`` is by the variable's index."""
