@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import io
 import struct
-from collections.abc import Generator, Iterator
+from collections.abc import Generator, Iterator, Sequence
+from itertools import accumulate
 from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
@@ -35,29 +36,35 @@ PREDICTED = (LZW, *DEFLATE)
 """Packings that a predictor goes with; writers leave the field standing with others, where it means nothing."""
 LOWEST_BIT_FIRST = 2
 MOST_HELD_BYTES = 4 * 1024 * 1024
+TOGETHER_BYTES = 512 * 1024
 READ_BYTES = 64 * 1024
 REVERSED = bytes(int(f"{value:08b}"[::-1], 2) for value in range(256))
 
 
 def packed_rows(file: BinaryIO, page: TiffPage, plane: int) -> Generator[Rows]:
-    """Pieces of raw rows (rows, row bytes) of an untiled page without predictor, from the top."""
-    for down in range(page.offsets.shape[1]):
-        height = min(page.segment_rows, page.rows - down * page.segment_rows)
-        yield from _segment(file, page, (plane, down, 0), height)
+    """Pieces of raw rows (rows, row bytes) of an untiled page, from the top; a predictor is left as it is."""
+    strips = page.offsets.shape[1]
+    together = 1  # small strips are unpacked several at a time
+    if page.compression not in (NONE, *DEFLATE):
+        together = max(1, TOGETHER_BYTES // (page.segment_rows * page.segment_row_bytes))
+    for first in range(0, strips, together):
+        count = min(together, strips - first)
+        height = min(count * page.segment_rows, page.rows - first * page.segment_rows)
+        yield from _segments(file, page, (plane, first, 0), count, height)
 
 
 def sample_rows(file: BinaryIO, page: TiffPage, plane: int) -> Generator[Samples]:
     """Pieces of samples (rows, columns, samples stored side by side) of a page, from the top."""
+    if not page.tiled:
+        for raw in packed_rows(file, page, plane):
+            yield _samples(raw, page)
+        return
     for down in range(page.offsets.shape[1]):
         height = min(page.segment_rows, page.rows - down * page.segment_rows)
-        if not page.tiled:
-            for raw in _segment(file, page, (plane, down, 0), height):
-                yield _samples(raw, page)
-            continue
         row_of_tiles = np.empty((height, page.columns, page.samples_stored), np.uint16 if page.bits == 16 else np.uint8)
         for across in range(page.offsets.shape[2]):
             left, row = across * page.segment_columns, 0
-            for raw in _segment(file, page, (plane, down, across), page.segment_rows):
+            for raw in _segments(file, page, (plane, down, across), 1, page.segment_rows):
                 part = _samples(raw, page)[: max(0, height - row), : page.columns - left]
                 row_of_tiles[row : row + len(part), left : left + part.shape[1]] = part
                 row += len(raw)
@@ -70,26 +77,29 @@ def _samples(raw: Rows, page: TiffPage) -> Samples:
     """Samples (rows, segment columns, samples stored) of raw rows, the predictor undone."""
     width, stored = page.segment_columns, page.samples_stored
     values = unpacked(raw, width * stored, page.bits, big_endian=page.big_endian)
-    samples: Samples = values.reshape(len(raw), width, stored)
     if page.predictor == DIFFERENCES and page.compression in PREDICTED:
         native = np.dtype(np.uint16 if page.bits == 16 else np.uint8)
-        samples = np.add.accumulate(samples, axis=1, dtype=native)
+        summed = np.empty(values.shape, native)
+        for sample in range(stored):  # one sample at a time: sums along short inner axes are many times slower
+            np.add.accumulate(values[:, sample::stored], axis=1, dtype=native, out=summed[:, sample::stored])
+        values = summed
+    samples: Samples = values.reshape(len(raw), width, stored)
     return samples
 
 
-def _segment(file: BinaryIO, page: TiffPage, index: tuple[int, int, int], height: int) -> Iterator[Rows]:
-    """Pieces of raw rows of one strip or tile."""
-    at, count = int(page.offsets[index]), int(page.counts[index])
+def _segments(file: BinaryIO, page: TiffPage, first: tuple[int, int, int], count: int, height: int) -> Iterator[Rows]:
+    """Pieces of raw rows, ``height`` in all, of one strip or tile, or of ``count`` strips that follow each other."""
+    at, length = int(page.offsets[first]), int(page.counts[first])
     row_bytes = page.segment_row_bytes
     if page.compression == NONE:
         return _stored(file, page, at, height, row_bytes)
     if page.compression in DEFLATE:
-        return _inflated(_file_pieces(file, page, at, count), height, row_bytes)
+        return _inflated(_file_pieces(file, page, at, length), height, row_bytes)
     if height * row_bytes <= MOST_HELD_BYTES:
-        return iter([_rows_of(_wrapped(file, page, at, count, height), 0, height, row_bytes)])
+        return iter([_rows_of(_wrapped(file, page, first, count, height), 0, height, row_bytes)])
 
     def write(spool: BinaryIO) -> None:
-        image, row = _wrapped(file, page, at, count, height), 0
+        image, row = _wrapped(file, page, first, count, height), 0
         for piece in pieces(height, row_bytes):
             spool.write(_rows_of(image, row, piece, row_bytes).tobytes())
             row += piece
@@ -123,40 +133,53 @@ def _inflated(data: Iterator[bytes], height: int, row_bytes: int) -> Generator[R
         yield np.frombuffer(inflater.take(count * row_bytes), np.uint8).reshape(count, row_bytes)
 
 
-def _wrapped(file: BinaryIO, page: TiffPage, at: int, count: int, height: int) -> Image:
-    """The decoded segment as a picture of bytes (two-level for CCITT), by way of a TIFF with this one strip.
+def _wrapped(file: BinaryIO, page: TiffPage, first: tuple[int, int, int], count: int, height: int) -> Image:
+    """Decoded segments as a picture of bytes (two-level for CCITT), by way of a TIFF with these strips alone.
 
-    Photometric 1 hands the stored bits on as they are.
+    Photometric 1 hands the stored bits on as they are. Differences are left to ``_samples``.
     """
     from PIL.TiffImagePlugin import TiffImageFile
 
     fax = page.compression in FAX
     width, bits = (page.segment_columns, 1) if fax else (page.segment_row_bytes, 8)
-    file.seek(at)
-    data = read_exactly(file, count)
+    plane, down, across = first
+    strips = []
+    for number in range(down, down + count):
+        file.seek(int(page.offsets[plane, number, across]))
+        strips.append(read_exactly(file, int(page.counts[plane, number, across])))
     fields = [
-        (256, width),
-        (257, height),
-        (258, bits),
-        (259, page.compression),
-        (262, 1),
-        (266, LOWEST_BIT_FIRST if page.fill_order == LOWEST_BIT_FIRST else 1),
-        (273, 0),
-        (277, 1),
-        (278, height),
-        (279, len(data)),
-        *([(292, page.fax_options)] if page.compression == 3 else []),
+        (256, [width]),
+        (257, [height]),
+        (258, [bits]),
+        (259, [page.compression]),
+        (262, [1]),
+        (266, [LOWEST_BIT_FIRST if page.fill_order == LOWEST_BIT_FIRST else 1]),
+        (273, [0] * count),
+        (277, [1]),
+        (278, [min(height, page.segment_rows)]),
+        (279, [len(strip) for strip in strips]),
+        *([(292, [page.fax_options])] if page.compression == 3 else []),
     ]
-    start = 8 + 2 + 12 * len(fields) + 4
-    head = struct.pack("<2sHIH", b"II", 42, 8, len(fields))
-    for tag, value in fields:
-        head += struct.pack("<HHII", tag, 4, 1, start if tag == 273 else value)
     with decoding(), heeding_libtiff():
-        image = TiffImageFile(io.BytesIO(head + bytes(4) + data))
+        image = TiffImageFile(io.BytesIO(_small_tiff(fields, strips)))
         if image.size != (width, height):
             raise Damaged
         image.load()
     return image
+
+
+def _small_tiff(fields: Sequence[tuple[int, Sequence[int]]], strips: Sequence[bytes]) -> bytes:
+    """A TIFF of one page: its fields, all long, then the lists that fit into no field, then the strips."""
+    lists_at = 8 + 2 + 12 * len(fields) + 4
+    strips_at = lists_at + sum(4 * len(values) for _, values in fields if len(values) > 1)
+    offsets = [strips_at + before for before in accumulate((len(strip) for strip in strips[:-1]), initial=0)]
+    head, lists = struct.pack("<2sHIH", b"II", 42, 8, len(fields)), b""
+    for tag, given in fields:
+        values = offsets if tag == 273 else given
+        value = values[0] if len(values) == 1 else lists_at + len(lists)
+        head += struct.pack("<HHII", tag, 4, len(values), value)
+        lists += struct.pack(f"<{len(values)}I", *values) if len(values) > 1 else b""
+    return head + bytes(4) + lists + b"".join(strips)
 
 
 def _rows_of(image: Image, row: int, count: int, row_bytes: int) -> Rows:

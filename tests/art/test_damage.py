@@ -250,7 +250,7 @@ def test_fax_data_that_make_no_sense_are_told_not_printed(tmp_path, capfd):
     data = bytearray(small_file("group4.tif"))
     picture = Image.open(io.BytesIO(bytes(data)))
     at, count = picture.tag_v2[273][0], picture.tag_v2[279][0]
-    data[at + count // 3 : at + count // 2] = bytes(count // 2 - count // 3)
+    data[at + count // 3 : at + count // 2] = b"\x80" * (count // 2 - count // 3)
     (tmp_path / "a.tif").write_bytes(data)
     assert read_through(tmp_path / "a.tif") == (
         "a.tif: is damaged (its compressed data make no sense); export or copy it again"
