@@ -38,7 +38,7 @@ def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
     said, strangers = said_of(job, measure)
     names = [plate.name for plate in measure.plates]
     faults += strangers
-    faults += _strangers(job, {*names, *MADE})
+    faults += _strangers(job, {*names, *MADE, *(f"made {name}" for name in MADE)})
     faults += unknown_answers(job.answers, inks=names, groups=[group.name for group in job.groups])
     _raise(faults)
 
