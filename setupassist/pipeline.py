@@ -229,7 +229,9 @@ def problem_of(work: Work, steps: Steps) -> Problem:
         touch=policies.wet_touch,
         unseen_delta_e=policies.unseen_delta_e,
     )
-    job = work.job
+    job, needed = work.job, {screen.ink for screen in screens}
+    # A pin on a plate that the answers leave out has nothing to hold; the steps have refused strangers already.
+    pins = {name: at for name, at in job.pins.items() if name in needed or name.removesuffix(" 2") in needed}
     return Problem(
         press=work.press,
         inks=tuple(screen.ink for screen in screens),
@@ -238,7 +240,7 @@ def problem_of(work: Work, steps: Steps) -> Problem:
         standard_order=steps.standard_order,
         strategy=job.strategy,
         prints={screen.ink: screen.prints for screen in screens},
-        pins=dict(job.pins),
+        pins=pins,
         flash_pins=job.flash_pins,
         keep_empty=job.keep_empty,
         on_press_now=dict(job.on_press_now),
@@ -339,7 +341,7 @@ def _resting(steps: Steps, problem: Problem, standings: tuple[Standing, ...]) ->
         GroupRest(
             garment=group.garment.name,
             pieces=group.garment.pieces,
-            rest=rests(problem, standings, screens=group.screens, limits=group.limits),
+            rest=rests(problem, standings, screens=group.screens, limits=group.limits, prints=group.prints),
         )
         for index, group in enumerate(steps.groups)
         if index != steps.neediest

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from setupassist.documents.plan import Limits
@@ -18,13 +18,35 @@ def ink_of(screen: str, inks: Collection[str]) -> str:
 
 
 def rests(
-    problem: Problem, standings: Sequence[Standing], *, screens: Collection[str], limits: Limits
+    problem: Problem,
+    standings: Sequence[Standing],
+    *,
+    screens: Collection[str],
+    limits: Limits,
+    prints: Mapping[str, int],
 ) -> tuple[str, ...]:
     """Names of the screens that rest, then ``flash at N`` for every unit that may stay off.
 
-    A flash rests where, without it, the group's own limits still hold and no more harm is done.
+    ``prints`` is how often the group prints an ink (once where it is not named): the second print of an ink that it
+    prints once rests too, told as ``NAME in lap N`` where one screen prints both. A flash rests where, without it,
+    the group's own limits still hold and no more harm is done.
     """
-    idle = [s for s in standings if s.ink is not None and ink_of(s.ink, problem.inks) not in screens]
+    idle: dict[Standing, str] = {}
+    printed: set[str] = set()
+    laps_of: dict[str | None, set[int]] = {}
+    for standing in standings:
+        laps_of.setdefault(standing.ink, set()).add(standing.lap)
+    way = problem.press.way
+    for standing in sorted(standings, key=lambda s: (s.lap, way.index(s.station))):
+        if standing.ink is None:
+            continue
+        ink = ink_of(standing.ink, problem.inks)
+        if ink not in screens:
+            idle[standing] = standing.ink
+        elif ink in printed and prints.get(ink, 1) == 1:
+            both = len(laps_of[standing.ink]) > 1
+            idle[standing] = f"{standing.ink} in lap {standing.lap}" if both else standing.ink
+        printed.add(ink)
     kept = [i for i, ink in enumerate(problem.inks) if ink in screens]
     group = replace(
         problem,
@@ -32,7 +54,7 @@ def rests(
         limits=limits,
         harm=tuple(tuple(problem.harm[i][j] for j in kept) for i in kept),
         standard_order=tuple(ink for ink in problem.standard_order if ink in screens),
-        prints={ink: n for ink, n in problem.prints.items() if ink in screens},
+        prints={problem.inks[i]: prints.get(problem.inks[i], 1) for i in kept},
         pins={},
         flash_pins=(),
         on_press_now={},
@@ -46,5 +68,4 @@ def rests(
         if len(broken_limits(group, fewer)) <= limit_count and wish_values(group, fewer)["wet_harm"] <= harm:
             running = fewer
             off.append(station)
-    names = dict.fromkeys(s.ink for s in idle if s.ink is not None)
-    return (*names, *(f"flash at {station}" for station in sorted(off)))
+    return (*dict.fromkeys(idle.values()), *(f"flash at {station}" for station in sorted(off)))
