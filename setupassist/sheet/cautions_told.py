@@ -7,7 +7,7 @@ from reportlab.platypus.flowables import Flowable
 from setupassist.sheet.content import SheetContent
 from setupassist.sheet.sources import Sources
 from setupassist.sheet.tables import Command, ruled
-from setupassist.sheet.type import HEADING, PAPER, SMALL, paragraph, plain, safe, strong
+from setupassist.sheet.type import HAIRLINE, HEADING, SMALL, paragraph, plain, safe, strong
 from setupassist.trade.cautions import cautions
 
 _STEP_WORDS = {"setup": "setting up", "ink": "inks", "test": "test prints", "run": "the run", "cure": "curing"}
@@ -21,13 +21,19 @@ def cautions_table(content: SheetContent, steps: tuple[str, ...], sources: Sourc
     if not told:
         return []
     rows: list[list[object]] = []
-    same: list[Command] = []
+    lines: list[Command] = [
+        ("LINEBELOW", (1, 0), (1, -1), 0.4, HAIRLINE),
+        ("LINEBELOW", (0, -1), (0, -1), 0.4, HAIRLINE),
+    ]
     before = ""
     for caution in told:
         step = _STEP_WORDS.get(caution.step, "washing up")
         text = paragraph(safe(caution.text) + sources.mark(caution.cited), SMALL)
-        if step == before:
-            same.append(("LINEBELOW", (0, len(rows) - 1), (0, len(rows) - 1), 0.6, PAPER))
+        if step != before and rows:
+            lines.append(("LINEBELOW", (0, len(rows) - 1), (0, len(rows) - 1), 0.4, HAIRLINE))
         rows.append([paragraph(strong(step if step != before else ""), SMALL), text])
         before = step
-    return [plain("Cautions", HEADING), ruled(rows, [0.085 * width, 0.915 * width], head_rows=0, pad=1.3, more=same)]
+    return [
+        plain("Cautions", HEADING),
+        ruled(rows, [0.085 * width, 0.915 * width], head_rows=0, pad=1.1, lined=False, more=lines),
+    ]

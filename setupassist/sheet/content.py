@@ -8,15 +8,6 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.appearance.thumbnails import (
-    CropBox,
-    art_crop,
-    box_crop,
-    garment_picture,
-    thumbnails,
-    union_thumb,
-)
-from setupassist.art.plates import PlateSet
 from setupassist.documents.job import Job
 from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import Plan, ScreenChoice, ScreenSetting, Slot
@@ -138,10 +129,9 @@ class SheetContent:
                 prints.setdefault(slot.ink or "not named", []).append(slot)
         needs = {need.ink: need for need in self.steps.screens}
         choices = {choice.ink: choice for choice in self.plan.screens}
-        known = set(needs) | set(choices)
         screens = []
         for name, slots in prints.items():
-            ink = ink_of_screen(name, known)
+            ink = ink_of_screen(name, set(needs) or set(choices))
             need, choice = needs.get(ink), choices.get(name, choices.get(ink))
             role = need.role.value if need else (choice.role if choice else Role.COLOUR.value)
             colour = need.colour if need else "#ffffff"
@@ -157,54 +147,6 @@ class SheetContent:
     def laps(self) -> int:
         """Rounds that a garment makes."""
         return max((slot.lap for slot in self.plan.slots), default=1)
-
-
-def pictures_of(
-    plates: PlateSet | None, measure: Measure, steps: Steps, plan: Plan, *, press: Press | None = None
-) -> Pictures:
-    """The art on the garment and every plate, cropped to the art box; empty where there are only figures.
-
-    Plates and screens are matched by name. A screen without a plate takes the union of what it carries. Plates that
-    differ in size make no garment picture. Inks lie in the order of the ``press``'s way, else of the stations' numbers.
-    """
-    if plates is None:
-        return Pictures()
-    thumbs = dict(zip([plate.name for plate in plates.plates], thumbnails(plates), strict=True))
-    whole = {name: _cropped(thumb, measure) for name, thumb in thumbs.items()}
-    of_one_size = len({thumb.shape for thumb in whole.values()}) == 1
-    inked = {need.ink: whole[need.plate] for need in steps.screens if need.plate in whole}
-    for need in steps.screens:
-        carried = [inked[ink] for ink in need.carries if ink in inked]
-        if need.plate is None and carried and of_one_size:
-            inked[need.ink] = union_thumb(carried)
-    if not of_one_size or not steps.groups:
-        return Pictures(None, inked)
-    known = set(inked)
-    place = {station: at for at, station in enumerate(press.way)} if press is not None else {}
-    printed = (slot for slot in plan.slots if slot.holds == "screen")
-    order = sorted(printed, key=lambda slot: (slot.lap, place.get(slot.station, slot.station)))
-    inks = dict.fromkeys(ink_of_screen(slot.ink or "", known) for slot in order)
-    laid = [ink for ink in inks if ink in inked]
-    if not laid:
-        return Pictures(None, inked)
-    cloth = steps.groups[steps.neediest].garment.colour
-    picture = garment_picture([inked[ink] for ink in laid], [steps.screen(ink).colour for ink in laid], cloth)
-    return Pictures(picture, inked)
-
-
-def _cropped(thumb: Picture, measure: Measure) -> Picture:
-    top, bottom, left, right = _crop(thumb, measure)
-    return thumb[top:bottom, left:right]
-
-
-def _crop(thumb: Picture, measure: Measure) -> CropBox:
-    """The art box with a margin, in cells of the small picture."""
-    art = measure.art
-    if art.art_box_mm is None or not art.width_mm or not art.height_mm:
-        return art_crop([thumb])
-    x, y, width, height = art.art_box_mm
-    shares = x / art.width_mm, y / art.height_mm, width / art.width_mm, height / art.height_mm
-    return box_crop((thumb.shape[0], thumb.shape[1]), shares)
 
 
 def ink_of_screen(name: str, known: set[str]) -> str:

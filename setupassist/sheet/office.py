@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reportlab.platypus import Table
-from reportlab.platypus.flowables import Flowable, KeepTogether, Spacer
+from reportlab.platypus.flowables import Flowable, Spacer
 
 from setupassist.documents.plan import Estimate
 from setupassist.documents.terms import Known
@@ -32,9 +32,10 @@ def office(content: SheetContent, words: UnitWords, width: float) -> list[Flowab
         return [plain("The run", HEADING), _run(content, words, wide), *_strokes(content, words, wide)]
 
     def weighed(wide: float) -> list[Flowable]:
-        return [*_sizes(content, wide), plain("What the plan weighed", HEADING), _wishes(content, wide)]
+        wishes: list[Flowable] = [plain("What the plan weighed", HEADING), _wishes(content, wide)]
+        return [*_sizes(content, wide), *wishes, *_what_happened(wide)]
 
-    return [*beside(run, weighed, width), KeepTogether(_what_happened(width))]
+    return beside(run, weighed, width, most_high=460.0)
 
 
 def _sizes(content: SheetContent, width: float) -> list[Flowable]:
@@ -157,10 +158,14 @@ def _what_happened(width: float) -> list[Flowable]:
     """Blank boxes for the run as it was, and for names."""
     names = ("pieces printed", "rejects", "pieces an hour", "set-up, minutes", "flash, seconds", "room, platens")
     signed = ("test print approved", "run released", "run done")
-    first = boxed([[_blank(name, 15) for name in names]], [width / len(names)] * len(names))
-    notes = boxed([[_blank("what to do better next time", 20)]], [width])
-    names_and_dates = boxed([[_blank(f"{name}: name and date", 15) for name in signed]], [width / 3] * 3)
-    return [plain("What really happened, and who says so", HEADING), first, notes, names_and_dates]
+    third = [width / 3] * 3
+    return [
+        plain("What really happened", HEADING),
+        boxed([[_blank(name, 14) for name in names[:3]], [_blank(name, 14) for name in names[3:]]], third),
+        boxed([[_blank("what to do better next time", 26)]], [width]),
+        plain("Signatures", HEADING),
+        boxed([[_blank(f"{name}, name and date", 14) for name in signed]], third),
+    ]
 
 
 def _blank(name: str, high: float) -> list[Flowable]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from reportlab.platypus import Table
 from reportlab.platypus.flowables import Flowable, KeepTogether, Spacer
 
+from setupassist.documents.plan import Question
 from setupassist.documents.terms import Known, Severity
 from setupassist.sheet import tables
 from setupassist.sheet import type as face
@@ -27,10 +28,11 @@ from setupassist.sheet.type import (
     safe,
     strong,
 )
-from setupassist.sheet.unit_words import UnitWords, counted, duration, seconds_from, thousands
+from setupassist.sheet.unit_words import UnitWords, counted, duration, number, seconds_from, thousands
 
 PICTURE_WIDE, PICTURE_HIGH = 190.0, 124.0
 MOST_BESIDE = 700
+MOST_GROUPS_ABOVE = 3
 TITLE_ROOM = 480.0
 
 
@@ -123,7 +125,7 @@ def _facts(content: SheetContent) -> list[Flowable]:
     systems = ", ".join(dict.fromkeys(need.ink_system.value for need in content.steps.screens))
     facts = f"{strong(pieces)} on {safe(cloth, 240)};  {safe(systems or 'ink system not told')}"
     if len(job.groups) > 1:
-        facts += f" (the plan is made for it; {len(job.groups)} garment groups, see below)"
+        facts += f"; one of {len(job.groups)} garment groups"
     lines = []
     if face.width_of(face.clean(job.title), face.BOLD, 10.5) > TITLE_ROOM or len(content.press.name) > 40:
         lines.append(f"{lead('Job')}{safe(job.title, 400)};  press {safe(content.press.name)}")
@@ -133,6 +135,11 @@ def _facts(content: SheetContent) -> list[Flowable]:
         place += f", {safe(job.placement, 300)}"
     lines.append(place)
     lines.append(f"{lead('Counts')}{safe(counts_by_size(content))}")
+    told = _rests(content)
+    if told and len(told) <= MOST_GROUPS_ABOVE:
+        counts = {g.name: f", {thousands(g.pieces)}" if g.pieces is not None else "" for g in job.groups}
+        each = [f"{safe(name)}{counts[name]}: {safe(rests)}" for name, rests in told.items()]
+        lines.append(f"{lead('Rests by garment')}{';  '.join(each)}")
     return [paragraph(line, BODY) for line in lines]
 
 
@@ -177,9 +184,16 @@ def _known_first(content: SheetContent, words: UnitWords) -> list[str]:
 
 def _asked(content: SheetContent, question: str) -> str:
     asked = [*content.plan.questions, *content.steps.questions]
-    given = next((q.given for q in asked if q.id == question), None)
+    given = next((answer_words(q) for q in asked if q.id == question), None)
     name = question.replace("-", " ")
-    return f"{name}: {given.replace('-', ' ')}" if given is not None else name
+    return f"{name}: {given}" if given is not None else name
+
+
+def answer_words(question: Question) -> str:
+    """The answer in force as a person says it."""
+    if question.id == "spoilage":
+        return f"{number(100 * float(question.given))}%"
+    return question.given.replace("-", " ")
 
 
 _OVERRULED = {
@@ -218,27 +232,34 @@ def _beside_the_line(content: SheetContent) -> list[Flowable]:
     ]
 
 
-def _groups(content: SheetContent, width: float) -> list[Flowable]:
-    """What rests on the press for every garment group of the order."""
-    if len(content.job.groups) < 2 and not content.plan.groups:
-        return []
-    stations = {screen.name: f"station {screen.station}" for screen in content.screens()}
+def _rests(content: SheetContent) -> dict[str, str]:
+    """What rests for each garment group of an order that has several, in words."""
+    if len(content.job.groups) < 2:
+        return {}
+    stations = {screen.name: screen.station for screen in content.screens()}
     rest = {group.garment: group.rest for group in content.plan.groups}
-    rows: list[list[object]] = [list(tables.heads("garment", "", "pieces", "rests on the press"))]
     planned = content.steps.groups[content.steps.neediest].garment.name if content.steps.groups else ""
+    told = {}
     for garment in content.job.groups:
-        rests = rest.get(garment.name, ())
-        said = (
-            ", ".join(f"{name} ({stations[name]})" if name in stations else name for name in rests) or "nothing rests"
-        )
+        rests = [
+            f"{name} (station {stations[name]})" if name in stations else name for name in rest.get(garment.name, ())
+        ]
+        told[garment.name] = ", ".join(rests) or "nothing rests"
         if garment.name == planned:
-            said += " (the plan is made for this group)"
+            told[garment.name] += ", the plan is made for it"
+    return told
+
+
+def _groups(content: SheetContent, width: float) -> list[Flowable]:
+    """What rests on the press for every garment group, where there are too many to stand among the facts."""
+    told = _rests(content)
+    if len(told) <= MOST_GROUPS_ABOVE:
+        return []
+    rows: list[list[object]] = [list(tables.heads("garment", "", "pieces", "rests on the press"))]
+    for garment in content.job.groups:
         pieces = thousands(garment.pieces) if garment.pieces is not None else "not told"
         name = paragraph(f"{lead(garment.name)}{safe(garment.fibre.value)} {safe(garment.fabric, 60)}", SMALL)
-        rows.append([tables.Swatch(garment.colour), name, plain(pieces, SMALL), plain(said, SMALL)])
+        rows.append([tables.Swatch(garment.colour), name, plain(pieces, SMALL), plain(told[garment.name], SMALL)])
     table = ruled(rows, [30, 0.34 * width - 30, 0.1 * width, 0.56 * width], more=[("SPAN", (0, 0), (1, 0))])
-    return (
-        [KeepTogether([plain("Garment groups", HEADING), table])]
-        if len(rows) < 16
-        else [plain("Garment groups", HEADING), table]
-    )
+    head = plain("Garment groups", HEADING)
+    return [KeepTogether([head, table])] if len(rows) < 16 else [head, table]

@@ -3,16 +3,29 @@
 from __future__ import annotations
 
 from reportlab.platypus import Paragraph, Table
-from reportlab.platypus.flowables import Flowable, PageBreak
+from reportlab.platypus.flowables import CondPageBreak, Flowable, PageBreak
 
 from setupassist.documents.plan import Reason
 from setupassist.documents.terms import Role
 from setupassist.resource_files import read_toml
 from setupassist.sheet.cautions_told import cautions_table
 from setupassist.sheet.content import SheetContent, SheetScreen
+from setupassist.sheet.page_one import answer_words
 from setupassist.sheet.sources import Sources
 from setupassist.sheet.tables import beside, heads, ruled, ticked
-from setupassist.sheet.type import BODY, HEADING, SMALL, known_mark, lead, paragraph, plain, safe, strong
+from setupassist.sheet.type import (
+    BODY,
+    HEADING,
+    OPEN_HEADING,
+    SMALL,
+    known_mark,
+    lead,
+    paragraph,
+    plain,
+    safe,
+    sentence,
+    strong,
+)
 from setupassist.sheet.unit_words import UnitWords, counted
 from setupassist.trade.typical import cited
 
@@ -92,7 +105,7 @@ def _ticks(content: SheetContent, what: str, order: tuple[SheetScreen, ...], sou
             continue
         text = safe(entry["text"]).replace("{target}", target).replace("{tests}", counted(content.tests, "piece"))
         rows.append([ticked(text + sources.mark(cited(entry["tag"], entry["source"])))])
-    return ruled(rows, [width], head_rows=0, pad=1.4)
+    return ruled(rows, [width], head_rows=0, pad=1.2)
 
 
 def _blades(content: SheetContent, words: UnitWords) -> list[Flowable]:
@@ -132,10 +145,10 @@ def _reasons(content: SheetContent, sources: Sources, width: float) -> list[Flow
         )
     told: list[Flowable] = [plain("Reasons of the order", HEADING)]
     told += [ruled(rows, [0.08 * width, 0.22 * width, 0.7 * width]), *_answers(content, width)]
-    notes = [*content.plan.notes, *content.steps.notes]
+    notes = list(dict.fromkeys([*content.plan.notes, *content.steps.notes]))
     if notes:
         told.append(plain("Notes", HEADING))
-        told += [plain(note, SMALL) for note in notes]
+        told += [paragraph(sentence(note), SMALL) for note in notes]
     return told
 
 
@@ -151,13 +164,17 @@ def _answers(content: SheetContent, width: float) -> list[Flowable]:
         rows.append(
             [
                 plain(question.text, SMALL),
-                paragraph(strong(question.given.replace("-", " ")), SMALL),
+                paragraph(strong(answer_words(question)), SMALL),
                 plain(whose, SMALL),
             ]
         )
-    return [plain("Answers it rests on", HEADING), ruled(rows, [0.36 * width, 0.22 * width, 0.42 * width], pad=1.1)]
+    return [
+        CondPageBreak(100),
+        plain("Answers it rests on", OPEN_HEADING),
+        ruled(rows, [0.3 * width, 0.14 * width, 0.56 * width], pad=1.1),
+    ]
 
 
 def _why(reasons: tuple[Reason, ...], sources: Sources) -> Paragraph:
-    said = "  ".join(safe(reason.text) + sources.mark(reason.source) for reason in reasons)
+    said = " ".join(sentence(reason.text) + sources.mark(reason.source) for reason in reasons)
     return paragraph(said or "arranged by hand", SMALL)

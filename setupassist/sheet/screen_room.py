@@ -8,7 +8,8 @@ from reportlab.platypus.flowables import Flowable
 from setupassist.appearance.thumbnails import one_plate_picture
 from setupassist.documents.terms import Known, Severity
 from setupassist.sheet.content import SheetContent, SheetScreen
-from setupassist.sheet.tables import BARE, Drawn, Picture, Swatch, beside, boxed, heads, ruled
+from setupassist.sheet.sources import Sources
+from setupassist.sheet.tables import BARE, Command, Drawn, Picture, Swatch, beside, boxed, heads, ruled
 from setupassist.sheet.type import (
     BODY,
     HAIRLINE,
@@ -22,25 +23,32 @@ from setupassist.sheet.type import (
     paragraph,
     plain,
     safe,
+    sentence,
     strong,
 )
 from setupassist.sheet.unit_words import UnitWords, counted
 
 PLATE_WIDE, PLATE_HIGH = 64.0, 60.0
-LABELS_A_ROW = 4
 
 
 def screen_room(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """What the screen room pulls, coats, exposes and labels."""
+    sources = Sources()
+    place = (
+        beside(lambda wide: _image_place(content, words, wide), lambda wide: _findings(content, wide), width)
+        if content.findings
+        else _image_place(content, words, (width - 24) / 2)
+    )
     return [
         plain("Screens to pull and coat", HEADING),
-        _to_pull(content, words, width),
-        *beside(lambda wide: _image_place(content, words, wide), lambda wide: _findings(content, wide), width),
+        _to_pull(content, words, sources, width),
+        *sources.told(),
+        *place,
         *_labels(content, words, width),
     ]
 
 
-def _to_pull(content: SheetContent, words: UnitWords, width: float) -> Table:
+def _to_pull(content: SheetContent, words: UnitWords, sources: Sources, width: float) -> Table:
     """One band a mesh, one row a screen below it; what no stock fits comes first."""
     by_mesh: dict[tuple[float, float], list[SheetScreen]] = {}
     for screen in content.screens():
@@ -49,14 +57,27 @@ def _to_pull(content: SheetContent, words: UnitWords, width: float) -> Table:
     rows: list[list[object]] = [
         list(heads("station", "", "ink", "stencil over mesh", "tension", "frame", "what shaped the choice"))
     ]
-    more = []
+    more: list[Command] = []
     for mesh, thread in sorted(by_mesh):
         screens = by_mesh[mesh, thread]
         more += [("SPAN", (0, len(rows)), (-1, len(rows))), ("TOPPADDING", (0, len(rows)), (-1, len(rows)), 4)]
         rows.append([_mesh_line(screens[0], words, thread, len(screens)), "", "", "", "", "", ""])
-        rows += [_screen_row(content, screen, words) for screen in screens]
-    shares = (0.06, 0.035, 0.24, 0.12, 0.085, 0.12, 0.34)
+        before = ""
+        for screen in screens:
+            why = _why(screen, sources)
+            rows.append(_screen_row(content, screen, words, "as above" if why == before and why != "–" else why))
+            before = why
+    shares = (0.06, 0.035, 0.235, 0.105, 0.075, 0.11, 0.38)
     return ruled(rows, [share * width for share in shares], pad=1.6, more=more)
+
+
+def _why(screen: SheetScreen, sources: Sources) -> str:
+    """Markup of what shaped a choice, its sources as numbers."""
+    if screen.choice is None:
+        return "–"
+    why = [f"{strong('Nearest:')} {safe(screen.choice.nearest, 400)}"] if screen.choice.nearest else []
+    why += [sentence(reason.text) + sources.mark(reason.source) for reason in screen.choice.shaped_by]
+    return " ".join(why) or "–"
 
 
 def _mesh_line(screen: SheetScreen, words: UnitWords, thread_um: float, count: int) -> Paragraph:
@@ -69,17 +90,9 @@ def _mesh_line(screen: SheetScreen, words: UnitWords, thread_um: float, count: i
     )
 
 
-def _screen_row(content: SheetContent, screen: SheetScreen, words: UnitWords) -> list[object]:
+def _screen_row(content: SheetContent, screen: SheetScreen, words: UnitWords, why: str) -> list[object]:
     frame = screen.setting("frame")
     frame_said = words.size(*content.press.frame_mm) if frame is None else words.setting(frame.value, frame.unit)
-    why = []
-    if screen.choice is not None:
-        if screen.choice.nearest:
-            why.append(f"{strong('Nearest:')} {safe(screen.choice.nearest, 300)}")
-        why += [
-            f'{safe(r.text, 220)} <font name="{REGULAR}">({safe(r.source, 120)})</font>'
-            for r in screen.choice.shaped_by[:4]
-        ]
     return [
         plain(str(screen.station), SMALL),
         Swatch(screen.colour),
@@ -87,7 +100,7 @@ def _screen_row(content: SheetContent, screen: SheetScreen, words: UnitWords) ->
         _setting(screen, words, "stencil over mesh", "stencil"),
         _setting(screen, words, "tension"),
         paragraph(safe(frame_said) + (known_mark(frame.known) if frame is not None else ""), SMALL),
-        paragraph("; ".join(why) or "–", SMALL),
+        paragraph(why, SMALL),
     ]
 
 
@@ -144,6 +157,7 @@ def _image_place(content: SheetContent, words: UnitWords, width: float) -> list[
         colWidths=[width - picture.wide - 20, picture.wide + 20],
         style=[*BARE, ("ALIGN", (1, 0), (1, 0), "RIGHT")],
     )
+    table.spaceBefore = 8
     return [table]
 
 
@@ -160,15 +174,17 @@ def _findings(content: SheetContent, width: float) -> list[Flowable]:
 
 def _labels(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """A label for each screen to cut out and stick on the frame, with its plate, black on white."""
-    wide = width / LABELS_A_ROW
-    if not content.screens():
+    count = len(content.screens())
+    if not count:
         return []
+    a_row = 3 if count in (3, 5, 6, 9) else 4
+    wide = width / a_row
     cells = [_label(content, screen, words, wide) for screen in content.screens()]
-    rows: list[list[object]] = [list(cells[at : at + LABELS_A_ROW]) for at in range(0, len(cells), LABELS_A_ROW)]
-    rows[-1] += [""] * (LABELS_A_ROW - len(rows[-1]))
+    rows: list[list[object]] = [list(cells[at : at + a_row]) for at in range(0, len(cells), a_row)]
+    rows[-1] += [""] * (a_row - len(rows[-1]))
     return [
         plain("Plates as film shows them, and labels to cut out for the frames", HEADING),
-        boxed(rows, [wide] * LABELS_A_ROW),
+        boxed(rows, [wide] * a_row),
     ]
 
 

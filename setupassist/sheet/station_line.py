@@ -25,7 +25,7 @@ MOST_COLUMNS = 12
 GUTTER = 6.0
 PAD = 2.0
 NUMBER_HIGH = 19.0
-SWATCH_HIGH = 25.0
+SWATCH_HIGH = 21.0
 LABEL_LEADING = 9.5
 BRACKET_HIGH = 9.0
 NAME_SIZES = (10.5, 9.0, 8.0)
@@ -88,7 +88,7 @@ class StationRow(Drawn):
         self.tops = [self._top_lines(cell, inner) for cell in cells]
         self.feet = [self._foot_lines(cell, inner) for cell in cells]
         carded = [
-            SWATCH_HIGH + 4 + _high(top) + 5 + _high(foot) + 4 if self._has_swatch(cell) else _high(top) + 24
+            SWATCH_HIGH + 1 + _high(top) + 5 + _high(foot) + 4 if self._has_swatch(cell) else _high(top) + 24
             for cell, top, foot in zip(cells, self.tops, self.feet, strict=True)
         ]
         self.card_high = max(*carded, 86.0)
@@ -120,6 +120,7 @@ class StationRow(Drawn):
             lines = [Line(text, SEMIBOLD, size, size + 1) for text in broken]
             if cell.stands is Stands.SCREEN_RESTS:
                 return lines + _set(cell.words, ITALIC, 8, width)
+            lines = [Line(to_hex(parse_colour(cell.screen.colour)), REGULAR, SMALLEST, 10.5), *lines]
             lines += _set(cell.screen.role, ITALIC, 8, width)
             return lines + _set(cell.fault, SEMIBOLD, 8, width)
         if cell.stands is Stands.FLASH and cell.slot is not None:
@@ -183,11 +184,8 @@ class StationRow(Drawn):
         canvas.rect(x, y + high - SWATCH_HIGH, wide, SWATCH_HIGH, fill=1)
         canvas.rect(x, y, wide, high)
         canvas.setLineWidth(0.5)
-        canvas.setFillColor(_readable_on(colour))
-        canvas.setFont(REGULAR, SMALLEST)
-        canvas.drawCentredString(x + wide / 2, y + high - SWATCH_HIGH / 2 - 2.5, colour)
         canvas.setFillColor(INK)
-        _stack(canvas, self.tops[at], x + wide / 2, y + high - SWATCH_HIGH - 4)
+        _stack(canvas, self.tops[at], x + wide / 2, y + high - SWATCH_HIGH - 1)
         _stack(canvas, self.feet[at], x + wide / 2, y + 4 + _high(self.feet[at]))
 
     def _hatched(self, canvas: Canvas, x: float, y: float, *, light: bool) -> None:
@@ -317,12 +315,3 @@ def _stack(canvas: Canvas, lines: list[Line], middle: float, top: float) -> None
         top -= line.leading
         canvas.setFont(line.font, line.size)
         canvas.drawCentredString(middle, top + 0.22 * line.size, line.text)
-
-
-def _readable_on(colour: str) -> object:
-    """Black or white, whichever stands out more from the colour (relative luminance of WCAG 2.1)."""
-    from setupassist.colour import srgb_to_linear
-
-    red, green, blue = (float(srgb_to_linear(c / 255)) for c in parse_colour(colour))  # type: ignore[arg-type]
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue
-    return INK if (luminance + 0.05) / 0.05 > 1.05 / (luminance + 0.05) else PAPER

@@ -36,6 +36,7 @@ def ruled(
     head_rows: int = 1,
     pad: float = 2.2,
     middle: bool = False,
+    lined: bool = True,
     more: Sequence[Command] = (),
     high: float | None = None,
 ) -> Table:
@@ -50,8 +51,9 @@ def ruled(
         ("RIGHTPADDING", (0, 0), (-1, -1), 7),
         ("TOPPADDING", (0, 0), (-1, -1), pad),
         ("BOTTOMPADDING", (0, 0), (-1, -1), pad + 0.6),
-        ("LINEBELOW", (0, head_rows), (-1, -1), 0.4, HAIRLINE),
     ]
+    if lined:
+        commands.append(("LINEBELOW", (0, head_rows), (-1, -1), 0.4, HAIRLINE))
     if head_rows:
         commands.append(("LINEBELOW", (0, head_rows - 1), (-1, head_rows - 1), 0.9, INK))
         commands.append(("VALIGN", (0, 0), (-1, head_rows - 1), "BOTTOM"))
@@ -84,7 +86,12 @@ def boxed(cells: Sequence[Sequence[Cell]], widths: Sequence[float], *, heavy_lef
             ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5),
         ]
     else:
-        commands.append(("GRID", (0, 0), (-1, -1), 0.6, INK))
+        commands += [
+            ("BOX", (column, row), (column, row), 0.6, INK)
+            for row, cells_of_row in enumerate(cells)
+            for column, cell in enumerate(cells_of_row)
+            if cell != ""
+        ]
     return Table([list(row) for row in cells], colWidths=list(widths), hAlign="LEFT", style=commands)
 
 

@@ -66,6 +66,13 @@ def safe(text: str, most: int = MOST_TEXT, font: str = REGULAR) -> str:
     return escape(clean(text, most, font))
 
 
+def sentence(text: str, most: int = MOST_TEXT) -> str:
+    """Text as a sentence, safe: a capital first, a full stop at its end."""
+    text = clean(text, most)
+    ended = text if text.endswith((".", "?", ":", ";", "…")) else f"{text}."
+    return escape(ended[:1].upper() + ended[1:])
+
+
 def lead(text: str) -> str:
     """Markup of a line's first words in semibold, set off from what follows."""
     return f"{strong(text)}\u2002"
@@ -144,7 +151,8 @@ SMALL_RIGHT = _style("small right", 8, 10, alignment=TA_RIGHT)
 SMALL_CENTRE = _style("small centre", 8, 10, alignment=TA_CENTER)
 BODY_RIGHT = _style("body right", 9, 11.5, alignment=TA_RIGHT)
 NOTE = _style("note", SMALLEST, 9.5)
-HEADING = _style("heading", 11.5, 14, SEMIBOLD, spaceBefore=9, spaceAfter=3, keepWithNext=1)
+HEADING = _style("heading", 11.5, 14, SEMIBOLD, spaceBefore=8, spaceAfter=2, keepWithNext=1)
+OPEN_HEADING = _style("heading of what may go on over a page", 11.5, 14, SEMIBOLD, spaceBefore=8, spaceAfter=2)
 COLUMN = _style("column", 8, 9.5, SEMIBOLD)
 COLUMN_RIGHT = _style("column right", 8, 9.5, SEMIBOLD, alignment=TA_RIGHT)
 FIGURE = _style("figure", 24, 26, BOLD)

@@ -67,8 +67,8 @@ class UnitWords:
         return f"{thousands(round(ounces))} oz" if ounces >= 1 else "under 1 oz"
 
     def temperature(self, celsius: float) -> str:
-        """°C or °F in whole degrees."""
-        return f"{celsius:.0f} °C" if self.metric else f"{fahrenheit(celsius):.0f} °F"
+        """Whole °C, or °F to the nearest five."""
+        return f"{celsius:.0f} °C" if self.metric else f"{round(fahrenheit(celsius) / 5) * 5} °F"
 
     def temperatures(self, low: float, high: float) -> str:
         """A range of temperatures in whole degrees, told once where both ends are equal."""

@@ -13,6 +13,7 @@ from setupassist.sheet.content import SheetContent, ink_of_screen
 class WetGroup:
     """Prints between two flash actions, in print order. ``harm`` in cm²·ΔE, None where no matrix tells it.
 
+    ``blend`` is the part of the harm between plates that are to mix wet (no flash may come between them).
     ``cause`` is (first ink, second ink, harm) of the worst pair. ``alone`` where all are screens that the plan keeps
     alone until they are gelled.
     """
@@ -22,6 +23,7 @@ class WetGroup:
     cause: tuple[str, str, float] | None
     alone: bool
     gelled: bool
+    blend: float = 0.0
 
     def words(self, role: str) -> str:
         """What stands under the bracket; empty for a single screen that nothing is said of."""
@@ -38,6 +40,8 @@ class WetGroup:
         if self.cause is not None:
             first, second, harm = self.cause
             said += f", chiefly {first} into {second} ({harm:.0f})"
+        if self.blend >= 0.5:
+            said += f"; {self.blend:.0f} of it in a blend that is meant to mix wet"
         return said
 
 
@@ -71,10 +75,12 @@ def _group(content: SheetContent, slots: list[Slot], gelled: bool) -> WetGroup:
                 pairs[first, second] = harm.matrix[at[first]][at[second]]
     worst = max(pairs, key=lambda pair: pairs[pair], default=None)
     told = bool(harm.inks)
+    mixing = {frozenset(pair) for pair in content.plan.limits.no_flash_between}
     return WetGroup(
         slots=tuple(slots),
         harm=sum(pairs.values()) if told else None,
         cause=(*worst, pairs[worst]) if worst is not None and pairs[worst] >= 0.5 else None,
         alone=len(set(inks)) == 1 and inks[0] in alone_inks,
         gelled=gelled,
+        blend=sum(value for pair, value in pairs.items() if frozenset(pair) in mixing),
     )

@@ -9,8 +9,8 @@ from setupassist.art.plates import Plate, PlateSet
 from setupassist.documents.job import Override
 from setupassist.documents.measure import Art, Measure
 from setupassist.documents.plan import Question, Slot
-from setupassist.sheet.content import pictures_of
 from setupassist.sheet.page_one import counts_by_size, set_by_hand
+from setupassist.sheet.pictures import pictures_of
 from setupassist.sheet.press_crew import register_order
 from setupassist.sheet.unit_words import Units, UnitWords
 
