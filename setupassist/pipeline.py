@@ -142,12 +142,18 @@ def measure_job(work: Work, *, base: str | None = None, progress: Progress | Non
 
 
 def notes_of(job: Job, plates: PlateSet) -> dict[str, InkNote]:
-    """What the job says of each ink by the plate's name; its list of plates wins over its ``inks``."""
+    """What the job says of each ink by the plate's name; its list of plates wins over its ``inks``.
+
+    A listed plate belongs to the ink it names; where it names none, to the plate of the same place in the list.
+    """
     notes = dict(job.inks)
     listed = job.plates if isinstance(job.plates, tuple) else ()
-    for entry, plate in zip(listed, plates.plates, strict=False):
-        told = _note(entry).model_dump(exclude_none=True)
-        notes[plate.name] = notes.get(plate.name, InkNote()).model_copy(update=told)
+    names = [plate.name for plate in plates.plates]
+    for place, entry in enumerate(listed):
+        name = entry.ink or (names[place] if len(listed) == len(names) else None)
+        if name is not None:
+            told = _note(entry).model_dump(exclude_none=True)
+            notes[name] = notes.get(name, InkNote()).model_copy(update=told)
     return notes
 
 

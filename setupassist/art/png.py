@@ -58,7 +58,7 @@ class Header:
     kind: int
     interlaced: bool
     palette: bytes
-    see_through: bool
+    see_through: bytes
     dpi: float | None
     data_at: int
 
@@ -108,7 +108,7 @@ def read_header(path: Path) -> Header:
             kind=colour,
             interlaced=bool(interlace),
             palette=kept.get(b"PLTE", b"")[:768],
-            see_through=colour in (GREY_ALPHA, COLOUR_ALPHA) or b"tRNS" in kept,
+            see_through=kept.get(b"tRNS", b""),
             dpi=file_dpi(label(path), across, down, units_per_inch=INCHES_PER_METRE if unit == 1 else None, step=1),
             data_at=data_at,
         )
@@ -136,7 +136,7 @@ def _walk(file: BinaryIO, size: int) -> tuple[dict[bytes, bytes], int | None]:
 
 
 def open_png(path: Path, name: str, *, light_is_ink: bool) -> Picture:
-    """The one plate of a PNG file; colour is read as luminance, an alpha sample is left out with a note."""
+    """The one plate of a PNG file; colour is read as luminance, and what is see-through bears no ink."""
     header = read_header(path)
     tones = _tones(header, light_is_ink=light_is_ink)
     plate = Plate(name, path.name, header.rows, header.columns, header.dpi, tones.two_level)
@@ -153,10 +153,8 @@ def open_png(path: Path, name: str, *, light_is_ink: bool) -> Picture:
             yield (rows,)
 
     notes = []
-    if header.see_through:
-        notes.append(
-            f"{label(path)}: its alpha sample is left out; where the art lies in the transparency, flatten it on white"
-        )
+    if header.kind in (GREY_ALPHA, COLOUR_ALPHA) or header.see_through:
+        notes.append(f"{label(path)}: what is see-through is taken as no ink")
     if header.kind in (COLOUR, COLOUR_ALPHA):
         notes.append(f"{label(path)}: is a colour picture, read as luminance")
     return Picture((plate,), chunks, tuple(notes))
@@ -167,7 +165,10 @@ def _tones(header: Header, *, light_is_ink: bool) -> Tones:
     if header.kind == PALETTE:
         return Tones(_palette_inks(header, grey_table(8, black_is_zero=True, light_is_ink=light_is_ink)))
     bits = 8 if header.samples > 2 else header.bits
-    return Tones(grey_table(bits, black_is_zero=True, light_is_ink=light_is_ink))
+    table = grey_table(bits, black_is_zero=True, light_is_ink=light_is_ink)
+    if header.kind == GREY and len(header.see_through) == 2:
+        table[int.from_bytes(header.see_through, "big") & ((1 << bits) - 1)] = 0
+    return Tones(table)
 
 
 def _palette_inks(header: Header, inks: Table) -> Table:
@@ -176,20 +177,34 @@ def _palette_inks(header: Header, inks: Table) -> Table:
     listed = np.frombuffer(header.palette[: len(header.palette) // 3 * 3], np.uint8).reshape(-1, 3)
     listed = listed[: colours.shape[0]]
     colours[: listed.shape[0]] = listed
-    return inks[luminance(*colours.T)]
+    alpha = np.full(colours.shape[0], 255, np.uint8)
+    told = np.frombuffer(header.see_through[: alpha.size], np.uint8)
+    alpha[: told.size] = told
+    return _covered(inks[luminance(*colours.T)], alpha)
+
+
+def _covered(ink: Rows, alpha: Rows) -> Rows:
+    """Ink 0..255 where it is opaque, none where it is see-through, in proportion between."""
+    return ((ink.astype(np.uint16) * alpha + 127) // 255).astype(np.uint8)
 
 
 def _inked(raw: Rows, header: Header, tones: Tones, columns: int) -> Bits | Rows:
     """Ink of raw rows as a Picture yields it."""
-    return tones.bits(raw, columns) if tones.two_level else tones.ink(_samples(raw, header, columns))
+    return tones.bits(raw, columns) if tones.two_level else _toned(raw, header, tones, columns)
 
 
-def _samples(raw: Rows, header: Header, columns: int) -> Rows:
-    """The grey, palette or luminance samples (rows, columns) of raw rows."""
-    if header.samples > 2:
-        return raw
+def _toned(raw: Rows, header: Header, tones: Tones, columns: int) -> Rows:
+    """Ink 0..255 (rows, columns) of raw rows, less where they are see-through."""
+    if header.kind == COLOUR:
+        return tones.ink(raw)
+    if header.kind == COLOUR_ALPHA:
+        return _covered(tones.ink(raw[:, ::2]), raw[:, 1::2])
     values = unpacked(raw, columns * header.samples, header.bits, big_endian=True)
-    return values[:, :: header.samples]  # type: ignore[return-value]
+    ink = tones.ink(values[:, :: header.samples])
+    if header.kind != GREY_ALPHA:
+        return ink
+    alpha = values[:, 1::2]
+    return _covered(ink, (alpha >> 8).astype(np.uint8) if header.bits == 16 else alpha.astype(np.uint8))
 
 
 def _data(file: BinaryIO, header: Header) -> Generator[bytes]:
@@ -210,7 +225,7 @@ def _data(file: BinaryIO, header: Header) -> Generator[bytes]:
 
 
 def _raw_rows(inflater: Inflater, header: Header, columns: int, rows: int) -> Generator[Rows]:
-    """Pieces of rows with their filters undone: rows of bytes, or of luminance for colour pictures."""
+    """Pieces of rows with their filters undone: rows of bytes; for colour, of luminance (and alpha, side by side)."""
     row_bytes = header.row_bytes(columns)
     deep_colour = header.bits == 16 and header.samples > 2
     prior = None
@@ -240,6 +255,8 @@ def _unfiltered(filtered: bytes, rows: int, row_bytes: int, pixel_bytes: int, pr
         )
         raw = np.asarray(image).reshape(rows + skip, row_bytes)[skip:]
         grey = np.asarray(image.convert("L"))[skip:] if pixel_bytes > 2 else raw
+    if pixel_bytes == 4:
+        grey = np.stack((grey, raw[:, 3::4]), axis=-1).reshape(rows, -1)
     return raw, grey
 
 
@@ -252,7 +269,7 @@ def _deinterlace(path: Path, header: Header, tones: Tones, spool: BinaryIO) -> N
             target = ink[y::down, x::across]
             row = 0
             for raw in _raw_rows(inflater, header, target.shape[1], target.shape[0]):
-                target[row : row + len(raw)] = tones.ink(_samples(raw, header, target.shape[1]))
+                target[row : row + len(raw)] = _toned(raw, header, tones, target.shape[1])
                 row += len(raw)
         inflater.check_end()
     row = 0

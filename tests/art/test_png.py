@@ -30,16 +30,19 @@ def test_grey_of_every_depth(*, tmp_path, write_png, whole, drawn, bits, interla
 @pytest.mark.parametrize("interlaced", [False, True])
 @pytest.mark.parametrize("bits", [8, 16])
 @pytest.mark.parametrize("kind", [COLOUR, COLOUR_ALPHA, GREY_ALPHA])
-def test_colour_is_luminance_and_alpha_is_left_out(*, tmp_path, write_png, whole, drawn, bits, kind, interlaced):
+def test_colour_is_luminance_and_what_is_see_through_bears_no_ink(
+    *, tmp_path, write_png, whole, drawn, bits, kind, interlaced
+):
     count = {COLOUR: 3, COLOUR_ALPHA: 4, GREY_ALPHA: 2}[kind]
     eight = np.stack([drawn(47, 53, seed) for seed in range(count)], axis=-1).astype(np.uint16)
     samples = eight * 257 if bits == 16 else eight
     path = write_png(tmp_path / "a.png", samples, bits=bits, kind=kind, interlaced=interlaced)
     plates = open_plates(path)
     weights = (1.0,) if kind == GREY_ALPHA else (0.299, 0.587, 0.114)
-    truth = 255 - sum(weight * eight[..., index] for index, weight in enumerate(weights))
-    assert np.abs(whole(plates)[0] - truth).max() <= (0.501 if kind != GREY_ALPHA else 0)
-    assert any("alpha" in note for note in plates.notes) == (kind != COLOUR)
+    alpha = 1.0 if kind == COLOUR else eight[..., -1] / 255
+    truth = (255 - sum(weight * eight[..., index] for index, weight in enumerate(weights))) * alpha
+    assert np.abs(whole(plates)[0] - truth).max() <= (0.501 if kind != COLOUR_ALPHA else 1.001)
+    assert any("see-through" in note for note in plates.notes) == (kind != COLOUR)
     assert any("luminance" in note for note in plates.notes) == (kind != GREY_ALPHA)
 
 
@@ -54,6 +57,15 @@ def test_palette_is_read_by_the_luminance_of_its_colours(tmp_path, write_png, wh
     truth = 255 - (colours[values] @ np.array([0.299, 0.587, 0.114]))
     assert np.abs(whole(plates)[0] - truth).max() <= 0.501
     assert not plates.plates[0].two_level
+
+
+def test_see_through_entries_of_a_palette_and_a_grey_bear_no_ink(tmp_path, write_png, whole):
+    values = np.array([[0, 1, 2, 3]], np.uint8)
+    more = [(b"PLTE", bytes([0, 0, 0] * 3 + [255] * 3)), (b"tRNS", bytes([0, 51]))]
+    path = write_png(tmp_path / "a.png", values[..., None], bits=2, kind=PALETTE, more=more)
+    assert whole(open_plates(path))[0].tolist() == [[0, 51, 255, 0]]
+    path = write_png(tmp_path / "b.png", values[..., None], bits=2, kind=GREY, more=[(b"tRNS", b"\0\0")])
+    assert whole(open_plates(path))[0].tolist() == [[0, 170, 85, 0]]
 
 
 def test_palette_of_black_and_white_is_two_level(tmp_path, write_png, whole, drawn):
