@@ -68,7 +68,7 @@ def ink_room(content: SheetContent, words: UnitWords, width: float) -> list[Flow
 def _heat(content: SheetContent, words: UnitWords, sources: Sources, width: float) -> list[Flowable]:
     """Gel and cure of every ink system and role of the job: typical ranges of the film, never of the dryer."""
     told: dict[str, list[str]] = {}
-    rows: list[list[object]] = [list(heads("ink", "gels, film", "cures, film", "for at least", "notes"))]
+    rows: list[list[object]] = [list(heads("ink", "gels, film", "cures, film", "for", "notes"))]
     for screen in content.screens():
         if screen.need is None:
             continue

@@ -139,15 +139,16 @@ def _strokes(content: SheetContent, words: UnitWords, width: float) -> list[Flow
     for screen in content.screens():
         strokes = estimate.strokes.get(screen.name, estimate.strokes.get(screen.ink))
         grams = estimate.ink_grams.get(screen.name)
+        ink = f"with {screen.ink}" if screen.name != screen.ink else "–"
+        if grams is not None:
+            ink = words.grams(grams)
         rows.append(
             [
                 plain(str(screen.station), SMALL),
                 paragraph(strong(screen.name), SMALL),
                 plain(str(screen.strokes_per_piece), SMALL_RIGHT),
                 plain(thousands(strokes.total) if strokes is not None else "–", SMALL_RIGHT),
-                paragraph(
-                    safe(words.grams(grams)) + known_mark(Known.ESTIMATED) if grams is not None else "–", SMALL_RIGHT
-                ),
+                paragraph(safe(ink) + (known_mark(Known.ESTIMATED) if grams is not None else ""), SMALL_RIGHT),
             ]
         )
     shares = (0.12, 0.37, 0.18, 0.17, 0.16)

@@ -123,9 +123,8 @@ def _facts(content: SheetContent) -> list[Flowable]:
     pieces = f"{thousands(content.pieces)} pieces" if content.pieces is not None else "pieces not told"
     cloth = f"{garment.name}, {garment.colour}, {garment.fibre.value} {garment.fabric}"
     systems = ", ".join(dict.fromkeys(need.ink_system.value for need in content.steps.screens))
-    facts = f"{strong(pieces)} on {safe(cloth, 240)};  {safe(systems or 'ink system not told')}"
-    if len(job.groups) > 1:
-        facts += f"; one of {len(job.groups)} garment groups"
+    on = f"in {len(job.groups)} garment groups, planned for" if len(job.groups) > 1 else "on"
+    facts = f"{strong(pieces)} {on} {safe(cloth, 240)};  {safe(systems or 'ink system not told')}"
     lines = []
     if face.width_of(face.clean(job.title), face.BOLD, 10.5) > TITLE_ROOM or len(content.press.name) > 40:
         lines.append(f"{lead('Job')}{safe(job.title, 400)};  press {safe(content.press.name)}")
@@ -246,7 +245,7 @@ def _rests(content: SheetContent) -> dict[str, str]:
         ]
         told[garment.name] = ", ".join(rests) or "nothing rests"
         if garment.name == planned:
-            told[garment.name] += ", the plan is made for it"
+            told[garment.name] += " (planned for it)"
     return told
 
 

@@ -155,6 +155,7 @@ def _image_place(content: SheetContent, words: UnitWords, width: float) -> list[
     table = Table(
         [[text, picture]],
         colWidths=[width - picture.wide - 20, picture.wide + 20],
+        hAlign="LEFT",
         style=[*BARE, ("ALIGN", (1, 0), (1, 0), "RIGHT")],
     )
     table.spaceBefore = 8

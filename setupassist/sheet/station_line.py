@@ -63,7 +63,7 @@ def station_line(content: SheetContent, words: UnitWords, width: float) -> list[
     for start in range(0, count, wide):
         for row, marks in zip(rows, brackets, strict=True):
             stop = min(start + wide, count)
-            here = [_clipped(mark, start, stop) for mark in marks if mark.last >= start and mark.first < stop]
+            here = [_clipped(mark, start, stop, wide) for mark in marks if mark.last >= start and mark.first < stop]
             line.append(
                 StationRow(
                     content, words, row[start:stop], here, columns=wide, width=width,
@@ -102,6 +102,12 @@ class StationRow(Drawn):
         canvas: Canvas = self.canv
         bottom = self.label_high + 7
         canvas.setLineWidth(0.5)
+        canvas.setFillColor(INK)
+        canvas.setFont(REGULAR, 10)
+        if self.goes_before:
+            canvas.drawString(GUTTER / 2, bottom + self.card_high + 6, "→")
+        if self.goes_on:
+            canvas.drawRightString(len(self.cells) * self.column - GUTTER / 2, bottom + self.card_high + 6, "→")
         for at, cell in enumerate(self.cells):
             x = at * self.column + GUTTER / 2
             self._number(canvas, cell, x, bottom + self.card_high)
@@ -289,9 +295,14 @@ def _short(group: WetGroup) -> str:
     return "alone until gelled" if group.alone else "wet together"
 
 
-def _clipped(mark: Bracket, start: int, stop: int) -> Bracket:
+def _clipped(mark: Bracket, start: int, stop: int, wide: int) -> Bracket:
+    """The part of a mark in columns ``start`` to ``stop``; its widest part carries its words."""
     before, after = mark.first < start, mark.last >= stop
-    text = "goes on: wet together" if before else mark.text
+    parts = range(mark.first // wide * wide, mark.last + 1, wide)
+    widest = max(parts, key=lambda at: min(mark.last, at + wide - 1) - max(mark.first, at))
+    text = mark.text
+    if start != widest:
+        text = "wet together, and on" if not before else "goes on: wet together"
     return Bracket(
         max(mark.first, start) - start, min(mark.last, stop - 1) - start, text,
         open_left=mark.open_left or before, open_right=mark.open_right or after,
