@@ -121,7 +121,7 @@ def face_of(strip: PlateStrip, record: Record, number: int, dots: Mask, local: F
         if lying.any():
             solid = solid & ~expanded(lying, grid.cell)
         face.edges = edges
-        face.reach = round_about(edges, -(-_near(grid) // grid.cell))
+        face.reach = round_about(edges, -(-_near(grid) // grid.cell) + 1)
         face.solid = np.pad(solid, ((0, 0), (1, _spare(grid) + 1)))
     return face
 
@@ -178,7 +178,8 @@ def shared_edge(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np.intp],
     tiles_a_stack = stride * WORD // grid.tile
     wide = -(-across.shape[1] // tiles_a_stack) * tiles_a_stack
     across = np.pad(across, ((0, 0), (0, wide - across.shape[1])))
-    down, right = np.nonzero(across.reshape(STRIP_TILES, -1, tiles_a_stack).any(2))
+    stacks = across.reshape(STRIP_TILES, -1, tiles_a_stack)
+    down, right = np.nonzero(stacks.any(2))
     if not len(down):
         return nothing
     assert one.solid is not None
@@ -192,7 +193,7 @@ def shared_edge(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np.intp],
         along = grown(other, near) & edge & ~other & clear
         if along.any():  # a step of two pixels must find both of the rows that it crosses
             lengths += edge_lengths(edge, round_about(along, 2) & edge & clear, rim) / 2
-    column = np.minimum(right * tiles_a_stack, grid.cell_columns // TILE_CELLS - 1)
+    column = right * tiles_a_stack + stacks[down, right].argmax(1)  # booked where the edges meet, not on empty paper
     return down * (grid.cell_columns // TILE_CELLS) + column, lengths
 
 

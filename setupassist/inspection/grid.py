@@ -87,23 +87,27 @@ def grid_for(rows: int, columns: int, dpi: float) -> Grid:
     return Grid(rows, columns, dpi, cell, words, math.ceil(rows / (STRIP_CELLS * cell)))
 
 
-_SHARES = {
-    size: np.array(
-        [[bin((byte >> s) & ((1 << size) - 1)).count("1") for s in range(0, 8, size)] for byte in range(256)], np.uint8
-    )
-    for size in (1, 2, 4)
-}
-
-
 def cell_counts(plane: Plane | npt.NDArray[np.uint8], cell: int) -> Cells:
-    """Set pixels of every cell: (rows / cell, words x 64 / cell) of a packed plane (rows, words)."""
+    """Set pixels of every cell: (rows / cell, columns / cell) of a packed plane (rows, words) or its bytes."""
     raw = np.ascontiguousarray(plane).view(np.uint8)
     if cell < 8:
-        counts = _SHARES[cell][raw].reshape(len(raw), -1)
-        summed: Cells = counts.reshape(-1, cell, counts.shape[1]).sum(1, dtype=np.uint16)
-        return summed
+        return _small_counts(raw, cell)
     small = np.bitwise_count(raw).reshape(-1, 8, raw.shape[1]).sum(1, dtype=np.uint8)
     return _joined(small.astype(np.uint16), cell // 8)
+
+
+def _small_counts(raw: npt.NDArray[np.uint8], cell: int) -> Cells:
+    """Counts where several cells share a byte: bits are added up inside the byte, then the cells are drawn apart."""
+    if cell >= 2:
+        raw = raw - ((raw >> np.uint8(1)) & np.uint8(0x55))
+    if cell == 4:
+        raw = (raw & np.uint8(0x33)) + ((raw >> np.uint8(2)) & np.uint8(0x33))
+    share = 8 // cell
+    out = np.empty((len(raw) // cell, raw.shape[1] * share), np.uint16)
+    for part in range(share):
+        field = (raw >> np.uint8(part * cell)) & np.uint8((1 << cell) - 1)
+        out[:, part::share] = field.reshape(-1, cell, raw.shape[1]).sum(1, dtype=np.uint8)
+    return out
 
 
 def tone_sums(levels: npt.NDArray[np.uint8], cell: int) -> npt.NDArray[np.uint32]:

@@ -69,6 +69,17 @@ def test_a_straight_shared_edge(draw, gap):
     assert only(draw, one, two).overlap_cm2 == 0
 
 
+@pytest.mark.parametrize("angle", [10, 22, 33, 45, 80])
+@pytest.mark.parametrize("gap", [0, 3])
+def test_a_slanting_shared_edge(draw, angle, gap):
+    y, x = np.mgrid[0:1200, 0:1200].astype(float)
+    turn = np.deg2rad(angle)
+    depth = (x - 600) * np.sin(turn) + (y - 600) * np.cos(turn)
+    ends = np.abs((x - 600) * np.cos(turn) - (y - 600) * np.sin(turn)) < 400
+    one, two = (((depth > low) & (depth < low + 200) & ends) * np.uint8(255) for low in (-200, gap))
+    assert only(draw, one, two).shared_edge_cm == pytest.approx(800 / MM / 10, rel=0.05)
+
+
 @pytest.mark.parametrize("gap", [0, 3])
 def test_a_round_shared_edge(draw, gap):
     inner = draw.disc(1200, 1200, 600, 600, 400)
