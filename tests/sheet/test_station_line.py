@@ -159,3 +159,11 @@ def test_a_long_press_goes_on_in_even_rows_with_its_brackets_open(stress):
     # one column of the group stands in the first row, seven in the second: the words stand where there is room
     assert second_laps[0].brackets[-1].text == "wet together, and on"
     assert second_laps[1].brackets[0].text.startswith("wet together: much harm (372), chiefly")
+
+
+def test_harm_inside_a_blend_is_told_apart(ordinary):
+    limits = ordinary.plan.limits.model_copy(update={"no_flash_between": (("brick", "straw"), ("fern", "soot"))})
+    content = dataclasses.replace(ordinary, plan=ordinary.plan.model_copy(update={"limits": limits}))
+    group = wet_groups(content)[1]
+    assert group.blend == pytest.approx(41.0)
+    assert group.words("colour").endswith("(44); 41 of it in a blend that is meant to mix wet")

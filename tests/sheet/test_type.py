@@ -12,6 +12,7 @@ from setupassist.sheet.type import (
     lead,
     paragraph,
     safe,
+    sentence,
     shortened,
     strong,
     width_of,
@@ -68,3 +69,8 @@ def test_the_typefaces_licence_is_shipped():
     licence = read_text("fonts/OFL.txt")
     assert "SIL OPEN FONT LICENSE" in licence
     assert "Reserved Font Name 'Source'" in licence
+
+
+def test_a_sentence_has_a_capital_a_stop_and_no_markup():
+    assert sentence("before a & b: they lie over it") == "Before a &amp; b: they lie over it."
+    assert sentence("Gels it.") == "Gels it."
