@@ -19,6 +19,7 @@ from setupassist.sheet.type import COLUMN, COLUMN_RIGHT, HAIRLINE, INK, REGULAR,
 Cell = Any
 Command = tuple[Any, ...]
 TICK_SIDE = 6.5
+PICTURE_DPI = 300
 BARE: list[Command] = [
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
     ("RIGHTPADDING", (0, 0), (-1, -1), 0),
@@ -172,7 +173,11 @@ class Picture(Drawn):
         from PIL import Image
 
         canvas: Canvas = self.canv
-        canvas.drawImage(ImageReader(Image.fromarray(self.pixels)), 0, 0, self.wide, self.high)
+        image = Image.fromarray(self.pixels)
+        if (self.pixels == self.pixels[:, :, :1]).all():
+            image = image.convert("L")
+        image = image.reduce(max(1, int(image.width / (self.wide / 72 * PICTURE_DPI))))
+        canvas.drawImage(ImageReader(image), 0, 0, self.wide, self.high)
         canvas.setLineWidth(0.4)
         canvas.setStrokeColor(HAIRLINE)
         canvas.rect(0, 0, self.wide, self.high)
