@@ -19,7 +19,6 @@ from setupassist.errors import InputFault, NoPlan, did_you_mean
 if TYPE_CHECKING:
     from setupassist.art.plates import Plate, PlateSet
     from setupassist.planner.problem import Problem, Standing
-    from setupassist.sheet.content import Pictures
     from setupassist.steps.needs import Steps
 
 JOB_FILE = "job.json"
@@ -388,34 +387,6 @@ def _told(name: str, value: int) -> float:
     return value / TENTHS if name == "wet_harm" else value
 
 
-def pictures_of(measured: Measured, planned: Planned) -> Pictures:
-    """The art on the neediest garment and every screen's plate, cropped to the art; none without plates."""
-    from setupassist.appearance.thumbnails import box_crop, garment_picture, thumbnails, union_thumb
-    from setupassist.sheet.content import Pictures, ink_of_screen
-
-    art, plates, steps = measured.measure.art, measured.plates, planned.steps
-    if plates is None or art.art_box_mm is None or not art.width_mm or not art.height_mm:
-        return Pictures()
-    by_plate = dict(zip((plate.name for plate in plates.plates), thumbnails(plates), strict=True))
-    thumbs = {need.ink: by_plate[need.plate] for need in steps.screens if need.plate is not None}
-    for need in steps.screens:
-        carried = [thumbs[ink] for ink in need.carries if ink in thumbs]
-        if need.plate is None and carried:
-            thumbs[need.ink] = union_thumb(carried)
-    x, y, width, height = art.art_box_mm
-    share = (x / art.width_mm, y / art.height_mm, width / art.width_mm, height / art.height_mm)
-    crop = box_crop(next(iter(by_plate.values())).shape, share)
-    top, bottom, left, right = crop
-    colours = {need.ink: need.colour for need in steps.screens}
-    printed = dict.fromkeys(ink_of_screen(s.ink, set(colours)) for s in planned.plan.slots if s.ink is not None)
-    order = [ink for ink in printed if ink in thumbs]
-    garment = None
-    if order:
-        cloth = steps.groups[steps.neediest].garment.colour
-        garment = garment_picture([thumbs[i] for i in order], [colours[i] for i in order], cloth, crop=crop)
-    return Pictures(garment, {ink: thumb[top:bottom, left:right] for ink, thumb in thumbs.items()})
-
-
 def make_sheet(
     work: Work,
     measured: Measured,
@@ -429,6 +400,7 @@ def make_sheet(
     from setupassist import __version__
     from setupassist.sheet.book import setup_sheet
     from setupassist.sheet.content import SheetContent
+    from setupassist.sheet.pictures import pictures_of
 
     planned = hand_made(work, planned)
     if not planned.plan.feasible:
@@ -442,7 +414,7 @@ def make_sheet(
         shop=work.shop,
         measure=measured.measure,
         findings=planned.findings,
-        pictures=pictures_of(measured, planned),
+        pictures=pictures_of(measured.plates, measured.measure, planned.steps, planned.plan, press=work.press),
         date=date,
         version=__version__,
     )
