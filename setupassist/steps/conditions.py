@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from setupassist.documents.terms import UNDER_ROLES, BleedTest, Fibre, InkSystem, Kind, Role
+from setupassist.documents.terms import BleedTest, Fibre, InkSystem, Kind, Role
 from setupassist.resource_files import read_toml
 from setupassist.steps.inks import InkFact
 from setupassist.steps.room import fits, most_flashes
@@ -98,16 +98,6 @@ def _hardly_overlap(scene: Scene) -> bool:
         for i, a in enumerate(colours)
         for b in colours[:i]
     )
-
-
-def _listed_base_first(scene: Scene) -> bool:
-    roles = [ink.need.role in UNDER_ROLES for ink in scene.inks]
-    return any(roles) and roles == sorted(roles, reverse=True)
-
-
-def _listed_by_letter(scene: Scene) -> bool:
-    names = [ink.name.lower() for ink in scene.inks]
-    return names == sorted(names)
 
 
 def _black_on_black(scene: Scene) -> bool:
@@ -221,8 +211,7 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     # dot and tone plates enough for a picture
     "blend-set": lambda s: len(s.blend_colours) >= threshold("blend_plates"),
     "several-blend-colours": lambda s: len(s.blend_colours) > 1,
-    "listed-base-first": _listed_base_first,
-    "not-listed-by-letter": lambda s: not _listed_by_letter(s),
+    "numbered-files": lambda s: s.numbered,
     "highlight-over-inks": lambda s: any(s.on_other_inks(ink) > threshold("contact") for ink in s.highlights),
     "highlight-blend": lambda s: any(ink.need.kind in BLEND_KINDS for ink in s.highlights),
     "special-over-inks": lambda s: any(s.on_other_inks(ink) > threshold("contact") for ink in s.specials),

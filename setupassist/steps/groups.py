@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from pathlib import PurePath
 
 from setupassist.documents.job import Garment, Job
 from setupassist.documents.measure import Choke
@@ -68,6 +71,7 @@ def group_steps(order: Order, garment: Garment, asking: Asking) -> GroupSteps:
         shop=order.shop,
         chokes=order.chokes,
         keep_empty=frozenset(job.keep_empty),
+        numbered=_numbered(job),
     )
     scene = _garment(scene, asking)
     for qid in ("print-look", "order-supplied"):
@@ -78,6 +82,15 @@ def group_steps(order: Order, garment: Garment, asking: Asking) -> GroupSteps:
         scene = _put(scene, asking, qid)
     scene = _put(scene, asking, "halftone-ruling")
     return GroupSteps(garment, scene, _rules(scene, notes), tuple(notes))
+
+
+def _numbered(job: Job) -> bool:
+    """Whether the listed files carry rising numbers before their names."""
+    if not isinstance(job.plates, tuple):
+        return False
+    found = [re.match(r"\d{1,6}", PurePath(plate.file).name) for plate in job.plates]
+    numbers = [int(number.group()) for number in found if number]
+    return len(numbers) == len(found) > 1 and all(a < b for a, b in pairwise(numbers))
 
 
 def _put(scene: Scene, asking: Asking, qid: str) -> Scene:

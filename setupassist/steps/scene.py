@@ -88,6 +88,7 @@ class Scene:
 
     ``inks`` are the plates' inks; ``screens`` those chosen so far, ``overlaps`` in cm² for both. ``answers`` hold
     what is in force for this garment group. ``needs_base`` is filled in once each ink was judged on its own.
+    ``numbered`` says that the set's files carry rising numbers: someone has put them in an order.
     """
 
     cloth: Cloth
@@ -100,6 +101,7 @@ class Scene:
     needs_base: frozenset[str] = frozenset()
     screens: tuple[ScreenNeed, ...] = ()
     keep_empty: frozenset[int] = frozenset()
+    numbered: bool = False
 
     def overlap(self, one: str, two: str) -> float:
         """Overlap of two inks in cm²."""

@@ -300,10 +300,21 @@ def test_a_blend_stays_wet_and_has_no_layers(desk: Any, kind: str) -> None:
     overlaps = [["base", name, 40] for name in ("tan", "red", "blue")] + [["red", "highlight white", 5]]
     steps = desk.steps(*inks, overlaps=overlaps, garment=BLACK_TEE)
     assert set(steps.limits.no_flash_between) == {("tan", "red"), ("tan", "blue"), ("red", "blue")}
-    assert steps.answer("order-supplied") == "as-listed"
-    assert ("tan", "red") in steps.limits.order
-    loose = desk.steps(*inks, overlaps=overlaps, garment=BLACK_TEE, answers={"order-supplied": "no"})
-    assert not [pair for pair in loose.limits.order if "base" not in pair]
+    assert steps.answer("order-supplied") == "no"
+    assert not [pair for pair in steps.limits.order if "base" not in pair]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "suggested"), [((1, 2, 3, 4, 5), "as-listed"), ((1, 2, 3, 5, 4), "no"), ((1, 2, 3, 4, None), "no")]
+)
+def test_numbered_files_of_a_picture_bring_their_order(desk: Any, numbers: tuple[int, ...], suggested: str) -> None:
+    names = ("base", "tan", "red", "blue", "highlight white")
+    inks = [ink(name, "#808080", 50, kind="halftone") for name in names]
+    files = [f"plates/{n:02}-{name}.png" if n else f"{name}.png" for n, name in zip(numbers, names, strict=True)]
+    plates = [{"file": file, "ink": name} for file, name in zip(files, names, strict=True)]
+    steps = desk.steps(*inks, garment=BLACK_TEE, plates=plates)
+    assert steps.answer("order-supplied") == suggested
+    assert (("tan", "red") in steps.limits.order) == (suggested == "as-listed")
 
 
 def test_listed_order_is_kept_but_for_what_must_come_first(desk: Any) -> None:
