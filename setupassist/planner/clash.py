@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 from setupassist.documents.plan import Clash, Pair
@@ -26,6 +26,7 @@ from setupassist.planner.ways_out import Candidate, try_ways_out
 
 SECONDS_A_LOOK = 2.0
 SHARE_FOR_LIMITS = 0.5
+MOST_CLASHES = 3
 
 
 @dataclass(frozen=True)
@@ -35,33 +36,48 @@ class Item:
     rule: str
     sentence: str
     named: Pair | str | int | None = None
-    without: Callable[[Problem], Problem] | None = None
-    line_without: Callable[[Line, Problem], Line] | None = None
+    without: Callable[[Problem], Problem] | None = field(default=None, compare=False)
+    line_without: Callable[[Line, Problem], Line] | None = field(default=None, compare=False)
 
 
 def explain_clash(problem: Problem, *, time_limit_seconds: float = 20.0, stop: Stop | None = None) -> Clash:
     """The limits that clash, as sentences, and the ways out that were tried, those that work first.
 
     The set is minimal: were any one of its limits dropped, the rest could be kept (with the time up it may hold more
-    than it must). Limits that follow from the press alone and cannot be let go are not told. Each way out was really
-    solved. Raises Cancelled when ``stop`` answers True.
+    than it must, or be empty). Ways out may touch a second and third clash that stand besides. What the press is (one
+    thing a station, the direction of travel) cannot be let go and is not told. Each way out was really solved.
+    Raises Cancelled when ``stop`` answers True.
     """
-    deadline = time.monotonic() + time_limit_seconds
-    clash = smallest_clash(problem, deadline=time.monotonic() + time_limit_seconds * SHARE_FOR_LIMITS, stop=stop)
-    candidate = [Candidate(item.rule, item.named) for item in clash]
+    begun = time.monotonic()
+    for_limits = begun + time_limit_seconds * SHARE_FOR_LIMITS
+    clash = smallest_clash(problem, deadline=for_limits, stop=stop)
+    touched, more = list(clash), clash
+    for _ in range(MOST_CLASHES - 1):
+        more = smallest_clash(problem, deadline=for_limits, stop=stop, aside=touched) if more else []
+        touched += more
     return Clash(
         limits=tuple(item.sentence for item in clash),
-        ways_out=try_ways_out(problem, candidate, deadline=deadline, stop=stop),
+        ways_out=try_ways_out(
+            problem,
+            [Candidate(item.rule, item.named) for item in touched],
+            deadline=begun + time_limit_seconds,
+            stop=stop,
+        ),
     )
 
 
-def smallest_clash(problem: Problem, *, deadline: float, stop: Stop | None = None) -> list[Item]:
+def smallest_clash(
+    problem: Problem, *, deadline: float, stop: Stop | None = None, aside: Sequence[Item] = ()
+) -> list[Item]:
     """Limits that cannot all be kept, though all but any one of them can; empty where there is no clash.
+
+    Limits put ``aside`` are let go from the start.
 
     Halves are tried before single limits: U. Junker, "QuickXplain: preferred explanations and relaxations for
     over-constrained problems", AAAI 2004.
     """
     items = items_of(problem)
+    held = [item for item in items if item not in aside]
 
     def clashes(kept: Sequence[Item]) -> bool:
         if stop is not None and stop():
@@ -79,7 +95,7 @@ def smallest_clash(problem: Problem, *, deadline: float, stop: Stop | None = Non
         early = shrink(kept + late, bool(late), first)
         return early + late
 
-    return shrink([], False, items) if clashes(items) else []
+    return shrink([], False, held) if clashes(held) else []
 
 
 def without_all(problem: Problem, items: Sequence[Item], kept: Sequence[Item]) -> tuple[Problem, Line]:

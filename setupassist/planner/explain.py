@@ -114,7 +114,7 @@ def _heat(walk: Walk, k: int, ink: str) -> list[Reason]:
 
 def _the_other_way(walk: Walk, k: int, ink: str) -> list[Reason]:
     """What swapping it with its neighbour in print order would break or cost; one neighbour is told, the one before."""
-    if k != walk.at[ink][0]:
+    if k != walk.at[ink][0] or walk.standings[k].ink in walk.problem.pins:
         return []
     prints = [m for m, name in enumerate(walk.inks) if name is not None]
     place = prints.index(k)

@@ -129,13 +129,15 @@ def flash_gels_something(v: Variables) -> None:
     acting = [k for k in v.acts if v.place_of(k) not in pinned]
     if not acting:
         return
+    last = v.whole(v.slots, "slot of the last print")
+    v.model.add_max_equality(last, list(v.slot.values()))
     for k in range(v.slots):
         if k in v.acts:
             if k not in acting:
                 wet = _wet_after(v, k, wet)
                 continue
             v.model.add(v.acts[k] <= wet)
-            v.model.add(v.acts[k] <= total(v.comes_after(one, k) for one in v.prints))
+            v.model.add(last > k).only_enforce_if(v.acts[k])
             wet = _wet_after(v, k, wet)
         else:
             wet = wet + v.prints_in(k)

@@ -96,15 +96,15 @@ class Variables:
         ink = self.problem.ink_of_screen[screen]
         if screen != ink:
             return total(var for p, var in self.second[ink].items() if p == place)
-        return total(var for slot, var in self.at[Print(ink, 1)].items() if self.place_of(slot) == place)
+        return self._at_place(Print(ink, 1), place)
 
     def prints_in(self, slot: int) -> LinearExpr:
         """1 where some screen prints in the slot, else 0."""
         return total(self.at[p][slot] for p in self.prints if slot in self.at[p])
 
-    def comes_after(self, one: Print, slot: int) -> LinearExpr:
-        """1 where the print comes after the slot, else 0."""
-        return total(var for k, var in self.at[one].items() if k > slot)
+    def _at_place(self, one: Print, place: int) -> LinearExpr:
+        slots = range(place, self.slots, self.places)
+        return total(self.at[one][k] for k in slots if k in self.at[one])
 
     def apart_or(self, one: Print, two: Print, *unless: Literal) -> None:
         """Where ``one`` comes before ``two`` a flash acts between them, unless one of ``unless`` holds."""
@@ -145,7 +145,7 @@ class Variables:
             self.second[ink] = {p: self.boolean(f"{ink} 2 at {p}") for p in places}
             self.model.add(total(self.second[ink].values()) == two)
             for p, var in self.second[ink].items():
-                late = total(v for k, v in self.at[Print(ink, 2)].items() if self.place_of(k) == p)
+                late = self._at_place(Print(ink, 2), p)
                 self.model.add(var == late).only_enforce_if(two)
                 self.model.add(late == self.stands(ink, p)).only_enforce_if(~two)
 
@@ -184,10 +184,9 @@ class Variables:
             passed = []
             for k, acts in self.acts.items():
                 under = self.boolean(f"{one.ink}/{one.nth} after flash {k}")
-                after = self.comes_after(one, k)
                 self.model.add_implication(under, acts)
-                self.model.add(under <= after)
-                self.model.add(under >= acts + after - 1)
+                self.model.add(self.slot[one] > k).only_enforce_if(under)
+                self.model.add(self.slot[one] < k).only_enforce_if([acts, ~under])
                 passed.append(under)
             self.flashes_before[one] = count = self.whole(len(passed), f"flashes before {one.ink}/{one.nth}")
             self.model.add(count == total(passed))

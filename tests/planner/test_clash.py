@@ -1,0 +1,166 @@
+"""A clash names a smallest set of limits, and its ways out are really tried."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+
+from setupassist.documents.plan import Clash, Limits
+from setupassist.documents.terms import Role
+from setupassist.errors import Cancelled
+from setupassist.planner.changes import merged
+from setupassist.planner.clash import explain_clash, items_of, smallest_clash, without_all
+from setupassist.planner.problem import Problem
+from setupassist.planner.solve import Status, find_any, solve
+
+Job = Callable[..., Problem]
+BASE = {"order": (("straw", "brick"), ("straw", "slate")), "flash_between": (("straw", "brick"), ("straw", "slate"))}
+
+
+def way_out(clash: Clash, text: str) -> bool:
+    """Whether the way out of that text works; KeyError where it was not tried."""
+    return {way.text: way.works for way in clash.ways_out}[text]
+
+
+@pytest.mark.parametrize(
+    ("fields", "limits", "way"),
+    [
+        (
+            {"pins": {"straw": 3, "brick": 3}},
+            {"straw is pinned at 3", "brick is pinned at 3"},
+            "drop the pin of brick",
+        ),
+        (
+            {"pins": {"straw": 3}, "keep_empty": (3,)},
+            {"straw is pinned at 3", "station 3 is to stay empty"},
+            "let station 3 be used",
+        ),
+        (
+            {"pins": {"straw": 3}, "out_of_service": (3,)},
+            {"straw is pinned at 3", "the head at 3 is out of service"},
+            "put the head at 3 back in service",
+        ),
+        (
+            {"pins": {"straw": 3}, "heads": (2, 4, 5, 6)},
+            {"straw is pinned at 3, which has no head"},
+            "drop the pin of straw",
+        ),
+        (
+            {"limits": {"order": (("straw", "brick"),), "flash_between": (("straw", "brick"),)}, "flash_slots": (3,)},
+            {"the press has no flash unit", "a flash acts between straw and brick"},
+            "bring a flash unit",
+        ),
+        (
+            {"limits": BASE, "flash_slots": (3,), "units": 1, "cooling": 1, "required": True, "stations": 6},
+            {"the press has 4 heads for 3 screens", "the press asks for 1 idle station after every flash"},
+            "let cooling be preferred, not required",
+        ),
+        (
+            {"prints": {"straw": 2}, "flash_slots": (3,), "units": 1, "limits": BASE},
+            {"straw is printed, flashed and printed again", "the garment passes the press once"},
+            "let the garment pass 2 laps",
+        ),
+        (
+            {"flash_slots": (3,), "units": 1, "flash_pins": (3,), "pins": {"straw": 2},
+             "limits": {"no_flash_after": ("straw",)}},
+            {"a flash unit is pinned at 3", "no flash acts after straw", "straw is pinned at 2"},
+            "drop the flash unit pinned at 3",
+        ),
+    ],
+)  # fmt: skip
+def test_what_clashes_and_what_would_help(job: Job, fields: dict[str, object], limits: set[str], way: str) -> None:
+    problem = job(**fields)
+    assert solve(problem).status is Status.INFEASIBLE
+    clash = explain_clash(problem)
+    assert limits <= set(clash.limits)
+    assert len(clash.limits) <= len(limits) + 2
+    assert way_out(clash, way) is True
+
+
+@pytest.mark.parametrize("seats", [6, 7])
+def test_a_clash_is_smallest(job: Job, seats: int) -> None:
+    """Its limits clash by themselves, and without any one of them they do not."""
+    problem = job(
+        stations=seats, flash_slots=(3,), units=1, cooling=1, required=True, keep_empty=(4,), pins={"slate": 2},
+        limits={**BASE, "alone_until_flash": ("straw",), "never_wet": (("brick", "slate"),)},
+    )  # fmt: skip
+    items = items_of(problem)
+    found = smallest_clash(problem, deadline=time.monotonic() + 20)
+    assert found
+    assert len(found) < len(items)
+    assert find_any(*without_all(problem, items, found), seconds=5) is Status.INFEASIBLE
+    for dropped in found:
+        kept = [item for item in found if item is not dropped]
+        assert find_any(*without_all(problem, items, kept), seconds=5) is Status.FEASIBLE
+
+
+def test_with_every_limit_let_go_a_plan_exists(job: Job) -> None:
+    problem = job(heads=(2,), keep_empty=(2,), prints={"straw": 2}, pins={"straw 2": 3}, flash_pins=(4,), limits=BASE)
+    assert solve(problem).status is Status.INFEASIBLE
+    assert find_any(*without_all(problem, items_of(problem), []), seconds=5) is Status.FEASIBLE
+
+
+def test_no_clash_where_a_plan_exists(job: Job) -> None:
+    assert smallest_clash(job(), deadline=time.monotonic() + 5) == []
+
+
+def test_ways_out_that_work_stand_first_and_the_press_before_the_trade(job: Job) -> None:
+    problem = replace(job(limits=BASE, flash_slots=(3,), units=0), roles={"straw": Role.BASE})
+    ways = explain_clash(problem).ways_out
+    assert [way.works for way in ways] == sorted((way.works for way in ways), reverse=True)
+    assert ways[0].text == "bring a flash unit"
+    assert ways[0].change == {"flash_units": 1}
+    assert ways[1].change == {"answers": {"flash-after-base": "no"}}
+    # straw, flash, brick, slate: one unit and four things to put up
+    assert {wish.name: wish.value for wish in ways[0].wishes} | {"flash_units": 1, "moves": 4} == {
+        wish.name: wish.value for wish in ways[0].wishes
+    }
+
+
+def test_two_changes_are_tried_where_none_alone_helps(job: Job) -> None:
+    problem = job(pins={"straw": 3, "brick": 4}, keep_empty=(3, 4))
+    clash = explain_clash(problem)
+    assert len(clash.limits) == 2
+    working = [way for way in clash.ways_out if way.works]
+    assert working
+    assert all(len(way.change) == 2 for way in working)
+
+
+def test_two_inks_on_one_screen_where_heads_are_short(job: Job) -> None:
+    """Two heads for three inks: the two that dirty each other least go on one screen."""
+    harm = {("straw", "brick"): 90, ("brick", "slate"): 20, ("straw", "slate"): 300}
+    clash = explain_clash(job(heads=(2, 3), harm=harm))
+    assert clash.limits == ("the press has 2 heads for 3 screens",)
+    assert clash.ways_out[0].change == {"merge": ["brick", "slate"]}
+
+
+def test_merged_inks_keep_the_limits_of_both(job: Job) -> None:
+    """Slate joins brick: straw before slate holds for brick; harm of straw is the greater of 10 and 40."""
+    limits = {"order": (("straw", "slate"),), "no_flash_between": (("brick", "slate"),)}
+    one = merged(
+        job(harm={("straw", "brick"): 10, ("straw", "slate"): 40}, limits=limits, pins={"slate": 3}),
+        one="brick", two="slate",
+    )  # fmt: skip
+    assert one.inks == one.standard_order == ("straw", "brick")
+    assert one.limits == Limits(order=(("straw", "brick"),))
+    assert one.harm == ((0, 40), (0, 0))
+    assert one.pins == {}
+
+
+def test_inks_with_another_between_are_not_merged(job: Job) -> None:
+    chain = job(limits={"order": (("straw", "brick"), ("brick", "slate"), ("straw", "slate"))})
+    with pytest.raises(ValueError, match="lies between"):
+        merged(chain, one="straw", two="slate")
+
+
+def test_a_clash_can_be_stopped(job: Job) -> None:
+    with pytest.raises(Cancelled):
+        explain_clash(job(pins={"straw": 3, "brick": 3}), stop=lambda: True)
+
+
+def test_with_no_time_left_nothing_untried_is_told(job: Job) -> None:
+    clash = explain_clash(job(pins={"straw": 3, "brick": 3}), time_limit_seconds=0)
+    assert clash == Clash(limits=(), ways_out=())
