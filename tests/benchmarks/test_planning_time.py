@@ -112,10 +112,11 @@ def test_whole_process_with_imports(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 @pytest.mark.parametrize("strategy", list(StrategyName))
-@pytest.mark.parametrize(("inks", "stations", "units", "laps"), [(12, 18, 3, 1), (16, 20, 4, 2)])
+@pytest.mark.parametrize("measures", [(12, 18, 3, 1), (16, 20, 4, 2)])
 def test_random_crowds(
-    inks: int, stations: int, units: int, laps: int, strategy: StrategyName, capsys: pytest.CaptureFixture[str]
+    measures: tuple[int, int, int, int], strategy: StrategyName, capsys: pytest.CaptureFixture[str]
 ) -> None:
+    inks, stations, units, laps = measures
     problem = crowd(strategy, inks=inks, stations=stations, units=units, laps=laps)
     begun = time.perf_counter()
     solution = solve(problem, time_limit_seconds=30)
