@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import pack, round_about, unpack
+from setupassist.inspection.grid import TILE_CELLS
 from setupassist.inspection.maps import islands_of
 from setupassist.inspection.record import Box, Record
 
@@ -37,6 +38,13 @@ def art_cells(record: Record, marks: Sequence[Box]) -> npt.NDArray[np.bool_]:
     for place in lone:
         without[place] = False
     return without if without.any() else cells
+
+
+def tiles_of(cells: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    """Tiles (8 x 8 cells) in which any of the given cells lie."""
+    rows, columns = (size // TILE_CELLS for size in cells.shape)
+    held: npt.NDArray[np.bool_] = cells.reshape(rows, TILE_CELLS, columns, TILE_CELLS).max((1, 3))
+    return held
 
 
 def joined_box(boxes: Sequence[tuple[int, int, int, int] | None]) -> tuple[int, int, int, int] | None:

@@ -68,13 +68,12 @@ class Ledger:
         row = (row + strip * STRIP_TILES) // self.block
         np.add.at(book[pair], (row, column // self.block), amounts)
 
-    def blocks_of(self, cells: Mask) -> Mask:
-        """Blocks in which any of the given cells lie."""
-        side = self.block * TILE_CELLS
+    def blocks_of(self, tiles: Mask) -> Mask:
+        """Blocks in which any of the given tiles lie."""
         rows, columns = self._shape()
-        padded = np.zeros((rows * side, columns * side), np.bool_)
-        padded[: cells.shape[0], : cells.shape[1]] = cells
-        held: Mask = np.logical_or.reduce(padded.reshape(rows, side, columns, side), axis=(1, 3))
+        padded = np.zeros((rows * self.block, columns * self.block), np.bool_)
+        padded[: tiles.shape[0], : tiles.shape[1]] = tiles
+        held: Mask = padded.reshape(rows, self.block, columns, self.block).max((1, 3))
         return held
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import WORD, Plane, unpack
-from setupassist.inspection.grid import Grid, cell_counts
+from setupassist.inspection.grid import STRIP_CELLS, TILE_CELLS, Grid, cell_counts
 
 Box = tuple[int, int, int, int]
 """Top, bottom, left, right in cells; bottom and right lie just outside."""
@@ -24,7 +24,7 @@ class Record:
     ``ink`` counts the pixels of each cell with half ink or more, ``tone`` sums the levels (0..255) and is None
     while the plate showed only the levels 0 and 255, ``light`` says where any pixel reaches the least tone of the art
     box (None: wherever there is ink). ``row_words`` says for each pixel row which packed words hold such ink,
-    ``column_bits`` for each row of cells which pixel columns do. ``prints`` holds one number for each word column
+    ``column_bits`` for each row of tiles which pixel columns do. ``prints`` holds one number for each word column
     of a row of tiles: equal numbers, equal pixels.
     """
 
@@ -43,8 +43,8 @@ class Record:
         kind = np.uint8 if grid.full < 256 else np.uint16
         self.ink = np.zeros((grid.cell_rows, grid.cell_columns), kind)
         self.row_words = np.zeros((grid.cell_rows * grid.cell, -(-grid.words // 8)), np.uint8)
-        self.column_bits = np.zeros((grid.cell_rows, grid.words), np.uint64)
-        self.prints = np.zeros((grid.cell_rows // 8, grid.words), np.uint64)
+        self.column_bits = np.zeros((grid.cell_rows // TILE_CELLS, grid.words), np.uint64)
+        self.prints = np.zeros_like(self.column_bits)
 
     def with_tone(self) -> npt.NDArray[np.uint32]:
         """The sums of levels, begun from the ink counted so far."""
@@ -54,22 +54,23 @@ class Record:
 
     def add_strip(self, number: int, plane: Plane, light: Plane | None) -> None:
         """Takes in the packed rows of one strip; ``light`` where lighter ink than half must count for the box."""
-        grid, first = self.grid, number * 64
+        grid, first = self.grid, number * STRIP_CELLS
         if not plane.any() and light is None:
             return
-        rows = slice(first, first + 64)
+        rows = slice(first, first + STRIP_CELLS)
         self.ink[rows] = cell_counts(plane, grid.cell)
         seen = plane if light is None else light
         if light is not None or self.light is not None:
             if self.light is None:
                 self.light = self.ink > 0
             self.light[rows] = cell_counts(seen, grid.cell) > 0
-        pixel_rows = slice(first * grid.cell, (first + 64) * grid.cell)
+        pixel_rows = slice(first * grid.cell, (first + STRIP_CELLS) * grid.cell)
         self.row_words[pixel_rows] = np.packbits(seen != 0, axis=1, bitorder="little")
-        self.column_bits[rows] = np.bitwise_or.reduce(seen.reshape(64, grid.cell, -1), axis=1)
+        tiles = slice(first // TILE_CELLS, (first + STRIP_CELLS) // TILE_CELLS)
+        self.column_bits[tiles] = np.bitwise_or.reduce(seen.reshape(-1, grid.tile, grid.words), axis=1)
         weights = (np.arange(1, grid.tile + 1, dtype=np.uint64) * _MIX) | np.uint64(1)
         mixed = (plane ^ (plane >> np.uint64(29))) * _MIX
-        self.prints[number * 8 : number * 8 + 8] = (mixed.reshape(8, grid.tile, -1) * weights[:, None]).sum(1)
+        self.prints[tiles] = (mixed.reshape(-1, grid.tile, grid.words) * weights[:, None]).sum(1)
 
     def occupied(self) -> npt.NDArray[np.bool_]:
         """Cells that hold ink of at least the art box's least tone."""
@@ -116,6 +117,6 @@ class Record:
 
     def _columns_used(self, cells: npt.NDArray[np.bool_], column: int) -> tuple[int, int]:
         grid = self.grid
-        part = unpack(self.column_bits[np.flatnonzero(cells[:, column])], grid.words * WORD)
+        part = unpack(self.column_bits[np.unique(np.flatnonzero(cells[:, column]) // TILE_CELLS)], grid.words * WORD)
         used = np.flatnonzero(part[:, column * grid.cell : (column + 1) * grid.cell].any(0))
         return (int(used[0]), int(used[-1])) if len(used) else (0, grid.cell - 1)

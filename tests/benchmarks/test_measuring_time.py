@@ -71,7 +71,7 @@ def peak_mb() -> float:
 def measured(size: str) -> dict[str, Any]:
     """Measures the set in this process: areas, halftones, seconds, stages, peak memory."""
     from setupassist.art.plates import Plate, PlateSet
-    from setupassist.inspection import survey
+    from setupassist.inspection import reading, survey
     from setupassist.inspection.kind import Texture
     from setupassist.inspection.strips import PlateStrip
 
@@ -91,8 +91,8 @@ def measured(size: str) -> dict[str, Any]:
     PlateStrip.add_band = timed(stages, "pack", PlateStrip.add_band)
     PlateStrip.close_strip = timed(stages, "cells", PlateStrip.close_strip)
     Texture.judge = timed(stages, "kind", Texture.judge)
-    survey.face_of = timed(stages, "faces", survey.face_of)
-    survey.meet = timed(stages, "pairs", survey.meet)
+    reading.face_of = timed(stages, "faces", reading.face_of)
+    reading.meet = timed(stages, "pairs", reading.meet)
     survey.find_marks = timed(stages, "marks", survey.find_marks)
     survey.art_cells = timed(stages, "boxes", survey.art_cells)
     before = peak_mb()

@@ -49,6 +49,33 @@ def test_marks_and_labels_leave_no_trace(draw, on_paper, label):
     assert [(f.code, f.severity) for f in bare.findings] == [("marks-missing", "note")]
 
 
+def corner(across):
+    art = np.zeros((across, across), np.uint8)
+    art[:9], art[:, :9] = 255, 255
+    return art
+
+
+def wedge(across):
+    return np.triu(np.full((across, across), 255, np.uint8))
+
+
+def ring(across):
+    y, x = np.mgrid[0:across, 0:across] - across / 2
+    return np.where(np.abs(np.hypot(x, y) - 0.4 * across) < 5, 255, 0).astype(np.uint8)
+
+
+@pytest.mark.parametrize("mark", [corner(120), wedge(90), ring(300)], ids=["corner", "wedge", "ring"])
+def test_the_shape_of_a_mark_does_not_matter(draw, on_paper, mark):
+    plates = []
+    for number, art in enumerate(shapes(draw)):
+        left = 60 + 4 * number
+        plates.append(on_paper(*SIZE, (40, left, mark), (40, 1400, mark), (1650, left, mark), (0, 0, art)))
+    found = measure_plates(draw.plate_set(plates))
+    for plate, art in zip(found.plates, shapes(draw), strict=True):
+        assert plate.ink_area_cm2 == pytest.approx(np.count_nonzero(art) / MM**2 / 100, rel=1e-6)
+    assert found.findings == ()
+
+
 def test_a_plate_without_the_marks_of_the_others(draw, on_paper):
     art = shapes(draw)
     plates = [marked(draw, on_paper, a) for a in art[:3]] + [art[3]]
