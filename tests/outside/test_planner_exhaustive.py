@@ -24,6 +24,7 @@ pytestmark = pytest.mark.outside
 
 JOBS = int(os.environ.get("EXHAUSTIVE_JOBS", "42"))
 FIRST_SEED = int(os.environ.get("EXHAUSTIVE_FIRST_SEED", "0"))
+EQUAL_IN_THE_WEIGHED_TIE_BREAK = (47, 164)  # jobs whose answer is settled print by print
 WISHES = {
     "leanest": ["laps", "flash_units", "wet_harm", "departures", "missing_cooling", "moves"],
     "cleanest": ["laps", "wet_harm", "flash_units", "departures", "missing_cooling", "moves"],
@@ -251,7 +252,7 @@ def best_of(job: Problem, found: Found) -> tuple[Found, dict[str, int]]:
     return left, bests
 
 
-@pytest.mark.parametrize("seed", range(FIRST_SEED, FIRST_SEED + JOBS))
+@pytest.mark.parametrize("seed", [*range(FIRST_SEED, FIRST_SEED + JOBS), *EQUAL_IN_THE_WEIGHED_TIE_BREAK])
 def test_planner_finds_the_best_of_all_arrangements(seed: int) -> None:
     job = random_job(seed)
     fine, rng = [], random.Random(seed)
