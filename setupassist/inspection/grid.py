@@ -13,7 +13,7 @@ from setupassist.quantities import MM_PER_INCH
 
 Cells = npt.NDArray[np.uint16]
 
-MOST_CELLS = 1_500_000
+MOST_CELLS, MOST_CELLS_OF_ALL, LEAST_MOST_CELLS = 4_000_000, 24_000_000, 1_000_000
 TILE_CELLS = 8
 STRIP_CELLS = 64
 COARSEST_CELL = 128  # 128 x 128 pixels still count in 16 bits
@@ -75,12 +75,13 @@ class Grid:
         return 1 / (self.pixels_per_mm * self.pixels_per_mm) / 100
 
 
-def grid_for(rows: int, columns: int, dpi: float) -> Grid:
-    """The grid of a set: cells of about a third of a millimetre, coarser where a plate would hold too many."""
+def grid_for(rows: int, columns: int, dpi: float, *, plates: int = 1) -> Grid:
+    """The grid of a set: cells of about a third of a millimetre, coarser where the plates would hold too many."""
+    most = max(LEAST_MOST_CELLS, min(MOST_CELLS, MOST_CELLS_OF_ALL // plates))
     cell = 1
     while cell < 64 and cell * 2**0.5 < CELL_MM / MM_PER_INCH * dpi:
         cell *= 2
-    while cell < COARSEST_CELL and math.ceil(rows / cell) * math.ceil(columns / cell) > MOST_CELLS:
+    while cell < COARSEST_CELL and math.ceil(rows / cell) * math.ceil(columns / cell) > most:
         cell *= 2
     step = max(WORD, TILE_CELLS * cell)
     words = math.ceil(columns / step) * step // WORD

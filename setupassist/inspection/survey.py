@@ -65,7 +65,7 @@ class _Survey:
         if odd:
             return self._unread(odd, dpi)
         first = plates.plates[0]
-        grid = grid_for(first.rows, first.columns, dpi)
+        grid = grid_for(first.rows, first.columns, dpi, plates=len(plates.plates))
         reading = Reading(plates, grid, [self._role(plate.name) for plate in plates.plates])
         reading.read(progress, stop)
         return self._told(reading, progress)

@@ -87,12 +87,13 @@ def measured(size: str) -> dict[str, Any]:
             stages["draw"] = stages.get("draw", 0.0) + time.thread_time() - start
             yield band
 
-    plates = tuple(Plate(f"ink {i}", "", rows, columns, DPI, i < 10) for i in range(len(drawn)))
+    plates = tuple(Plate(f"ink {i}" if i else "white base", "", rows, columns, DPI, i < 10) for i in range(len(drawn)))
     PlateStrip.add_band = timed(stages, "pack", PlateStrip.add_band)
     PlateStrip.close_strip = timed(stages, "cells", PlateStrip.close_strip)
     Texture.judge = timed(stages, "kind", Texture.judge)
     reading.face_of = timed(stages, "faces", reading.face_of)
     reading.meet = timed(stages, "pairs", reading.meet)
+    reading.ChokeGauge.add = timed(stages, "choke", reading.ChokeGauge.add)
     survey.find_marks = timed(stages, "marks", survey.find_marks)
     survey.art_cells = timed(stages, "boxes", survey.art_cells)
     before = peak_mb()

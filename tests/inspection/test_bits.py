@@ -75,7 +75,9 @@ def test_straight_edges_have_their_length(angle):
 
 
 def test_cells_stay_near_a_third_of_a_millimetre_and_few():
-    assert [grid_for(4000, 4000, dpi).cell for dpi in (75, 150, 300, 600)] == [4, 4, 4, 8]
+    assert [grid_for(4000, 4000, dpi).cell for dpi in (75, 150, 300, 600)] == [2, 2, 4, 8]
     assert [grid_for(900, 900, dpi).cell for dpi in (75, 150, 300, 600, 1200)] == [1, 2, 4, 8, 16]
+    assert grid_for(12_000, 9_600, 600, plates=12).cell == 8
+    assert grid_for(12_000, 9_600, 600, plates=64).cell == 16
     large = grid_for(60_000, 40_000, 600)
-    assert -(-large.rows // large.cell) * -(-large.columns // large.cell) <= 1_500_000
+    assert -(-large.rows // large.cell) * -(-large.columns // large.cell) <= 4_000_000
