@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from setupassist.documents.job import InkNote, Job, JobPlate
 from setupassist.documents.measure import Finding, Measure
-from setupassist.documents.plan import GroupRest, Harm, Plan, ScreenChoice, Slot, Wish
+from setupassist.documents.plan import GroupRest, Harm, Limits, Plan, ScreenChoice, Slot, Wish
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.store import inside, read_job, read_measure
@@ -251,6 +251,9 @@ def problem_of(work: Work, steps: Steps) -> Problem:
         on_press_now=dict(job.on_press_now),
         slack_share=policies.wet_harm_slack_share,
         slack_tenths=round(policies.wet_harm_slack * TENTHS),
+        overlaps_cm2=steps.overlaps,
+        roles={screen.ink: screen.role for screen in screens},
+        given=Limits(order=job.order, flash_between=job.flash_between, no_flash_between=job.no_flash_between),
     )
 
 

@@ -279,7 +279,7 @@ def _where(walk: Walk, k: int) -> str:
 
 def _cost(wish: str, now: int, then: int) -> str:
     if wish == "wet_harm":
-        return f"{(then - now) / 10:.1f} cm²·ΔE more wet harm"
+        return f"{max(1, round((then - now) / 10))} cm²·ΔE more wet harm"
     many = then - now
     one, several = {
         "laps": ("lap", "laps"), "flash_units": ("flash unit", "flash units"),
