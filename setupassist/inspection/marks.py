@@ -1,7 +1,9 @@
 """Registration marks and the labels beside them, found without being told their shape.
 
-Islands of a mark's size that come back at one place in most inked plates, outside of the box of all other ink, and
-small in area. Small type next to a mark goes with it. What lies inside of the art's box is never called a mark.
+Islands of a mark's size that come back at one place in most inked plates with the same ink (a choked base under small
+shapes has less), at least two of a kind on opposite sides of the box of all other ink, clear of it, and thin where they
+are large. Small type next to a mark goes with it. To miss a mark is better than to lose art: a row of letters under the
+picture is no mark, and what lies inside of the art's box is never one.
 """
 
 from __future__ import annotations
@@ -22,8 +24,10 @@ JOIN_MM = 1.0
 LABEL_NEAR_MM = 4.0
 LABEL_LEAST_MM = 0.5
 MOST_INK_SHARE = 0.1
-LIKE_INK = 1.6  # marks of a set hold alike amounts of ink; a choked base under a small shape does too, so few plates
-FEW_PLATES = 3  # ... are asked for more: the mark in each, and two marks at least
+SAME_INK = 1.08  # the same mark in two plates, ink against ink
+LIKE_INK = 1.3  # two marks of a kind in one plate
+CLEAR_MM = 2.0
+LARGE_MM, MOST_FILL = 8.0, 0.55  # larger marks than this are drawn with lines
 MOST_ISLANDS = 20_000
 
 
@@ -33,6 +37,7 @@ class Cluster:
 
     at: tuple[float, float]
     boxes: dict[int, Box] = field(default_factory=dict)
+    ink: float = 0.0
 
 
 def limit(name: str) -> float:
@@ -65,20 +70,20 @@ def find_marks(records: Sequence[Record]) -> list[list[Box]]:
     if inked < 2:
         return none
     least, most = limit("mark_least_mm") * grid.cells_per_mm, limit("mark_most_mm") * grid.cells_per_mm
-    need = inked if inked <= FEW_PLATES else max(2.0, limit("mark_share") * inked)
-    marks = [cluster for cluster in _clusters(found, least - 1, most + 1, grid) if len(cluster.boxes) >= need]
+    need = max(2.0, limit("mark_share") * inked)
+    clusters = _clusters(found, least - 1, most + 1, grid)
+    marks = [alike for cluster in clusters if (alike := _alike(cluster, records)).ink > 0 and len(alike.boxes) >= need]
     while marks:
         taken = _taken(marks, found, grid)
         rest = np.array([box for i, boxes in enumerate(found) for box in boxes if box not in taken[i]])
         if not len(rest):
             return none
-        top, left = int(rest[:, 0].min()), int(rest[:, 2].min())
-        bottom, right = int(rest[:, 1].max()), int(rest[:, 3].max())
-        outside = [c for c in marks if not (top <= c.at[0] <= bottom and left <= c.at[1] <= right)]
-        if len(outside) == len(marks):
+        art = int(rest[:, 0].min()), int(rest[:, 1].max()), int(rest[:, 2].min()), int(rest[:, 3].max())
+        good = _of_a_kind(marks, art, CLEAR_MM * grid.cells_per_mm)
+        if len(good) == len(marks):
             break
-        marks = outside
-    if not marks or (inked <= FEW_PLATES and not _sure(marks, records)):
+        marks = good
+    if not marks:
         return none
     taken = _taken(marks, found, grid)
     held = sum(_ink(records[i], box) for i, boxes in enumerate(taken) for box in boxes)
@@ -135,13 +140,39 @@ def _apart(one: Box, two: Box) -> int:
     return max(down, across)
 
 
-def _sure(marks: Sequence[Cluster], records: Sequence[Record]) -> bool:
-    """Whether few plates' marks are marks beyond doubt: two places at least, with alike ink in every plate."""
-    alike = 0
-    for cluster in marks:
-        held = [_ink(records[plate], box) for plate, box in cluster.boxes.items()]
-        alike += max(held) <= LIKE_INK * max(1, min(held))
-    return alike >= 2
+def _alike(cluster: Cluster, records: Sequence[Record]) -> Cluster:
+    """The islands of a cluster that hold the same ink in their plates, and are lines where they are large."""
+    ink = {plate: _ink(records[plate], box) for plate, box in cluster.boxes.items()}
+    middle = float(np.median(list(ink.values())))
+    grid = records[0].grid
+    large = LARGE_MM * grid.cells_per_mm
+    kept = {}
+    for plate, (top, bottom, left, right) in cluster.boxes.items():
+        filled = ink[plate] > MOST_FILL * (bottom - top) * (right - left) * grid.full
+        if (
+            middle <= SAME_INK * ink[plate]
+            and ink[plate] <= SAME_INK * middle
+            and not (filled and max(bottom - top, right - left) > large)
+        ):
+            kept[plate] = cluster.boxes[plate]
+    return Cluster(cluster.at, kept, middle)
+
+
+def _of_a_kind(marks: Sequence[Cluster], art: Box, clear: float) -> list[Cluster]:
+    """Marks clear of the art's box with another of their kind on the opposite side of it."""
+    top, bottom, left, right = art
+    sides = []
+    for mark in marks:
+        y0, y1 = min(box[0] for box in mark.boxes.values()), max(box[1] for box in mark.boxes.values())
+        x0, x1 = min(box[2] for box in mark.boxes.values()), max(box[3] for box in mark.boxes.values())
+        sides.append((y1 + clear <= top, y0 - clear >= bottom, x1 + clear <= left, x0 - clear >= right))
+    good = []
+    for mark, own in zip(marks, sides, strict=True):
+        kin = [s for other, s in zip(marks, sides, strict=True) if 1 / LIKE_INK <= other.ink / mark.ink <= LIKE_INK]
+        above, below, before, behind = (any(side) for side in zip(*kin, strict=True))
+        if any(own) and ((above and below) or (before and behind)):
+            good.append(mark)
+    return good
 
 
 def _ink(record: Record, box: Box) -> int:

@@ -90,13 +90,46 @@ def test_two_plates_with_marks(draw, on_paper):
     assert found.findings == ()
 
 
-def test_small_shapes_on_their_base_are_not_marks(draw):
-    """A star beside the art lies in base and colour alike: two plates are no proof of a mark."""
+def areas_are_whole(draw, plates):
+    found = measure_plates(draw.plate_set(plates))
+    for plate, art in zip(found.plates, plates, strict=True):
+        assert plate.ink_area_cm2 == pytest.approx(np.count_nonzero(art) / MM**2 / 100, rel=1e-6)
+
+
+def test_a_row_of_letters_under_the_picture_is_no_mark(draw, on_paper):
+    """The same letters in base, colour and key: they lie outside of the rest, but all on one side of it."""
+    letters = draw.lettering(150, 900, height=110)
+    round_shapes = [draw.disc(*SIZE, 900, 700, radius) for radius in (400, 380, 200)]
+    areas_are_whole(draw, [on_paper(*SIZE, (1400, 450, letters), (0, 0, shape)) for shape in round_shapes])
+
+
+@pytest.mark.parametrize("choke", [0, 6])
+def test_solid_stars_beside_the_picture_are_no_marks(draw, choke):
+    """Left and right of the picture, in base and colour alike: filled, as marks of that size are not."""
+    plates = []
+    for less in (choke, 0):
+        art = draw.disc(*SIZE, 900, 1000, 500 - less)
+        for x in (160, 1640):
+            art = np.maximum(art, draw.disc(*SIZE, x, 1000, 110 - less))
+        plates.append(art)
+    areas_are_whole(draw, plates)
+
+
+def test_small_shapes_on_a_choked_base_are_no_marks(draw):
+    plates = []
+    for less in (5, 0):
+        art = draw.disc(*SIZE, 900, 1000, 500 - less)
+        for x in (160, 1640):
+            art = np.maximum(art, draw.disc(*SIZE, x, 1000, 70 - less))
+        plates.append(art)
+    areas_are_whole(draw, plates)
+
+
+def test_a_dot_beside_the_art_is_no_mark(draw):
     base, ink = draw.disc(*SIZE, 900, 1000, 420), draw.disc(*SIZE, 900, 1000, 420)
-    base = np.maximum(base, draw.disc(*SIZE, 1600, 300, 70))
-    ink = np.maximum(ink, draw.disc(*SIZE, 1600, 300, 76))
-    found = measure_plates(draw.plate_set([base, ink]))
-    assert found.plates[1].ink_area_cm2 == pytest.approx(np.count_nonzero(ink) / MM**2 / 100, rel=1e-6)
+    areas_are_whole(
+        draw, [np.maximum(base, draw.disc(*SIZE, 1600, 300, 70)), np.maximum(ink, draw.disc(*SIZE, 1600, 300, 76))]
+    )
 
 
 def test_marks_of_one_plate_cannot_be_told(draw, on_paper):
@@ -104,3 +137,11 @@ def test_marks_of_one_plate_cannot_be_told(draw, on_paper):
     found = measure_plates(draw.plate_set([art]))
     assert found.plates[0].ink_area_cm2 == pytest.approx(np.count_nonzero(art) / MM**2 / 100, rel=1e-6)
     assert found.findings == ()
+
+
+def test_light_greys_at_one_place_are_handled(draw, on_paper):
+    """Tints too light to count as ink recur too; they are neither marks nor a fault."""
+    tint = np.full((90, 90), 30, np.uint8)
+    plates = [on_paper(*SIZE, (60, 800, tint), (1800, 800, tint), (0, 0, art)) for art in shapes(draw)]
+    found = measure_plates(draw.plate_set(plates))
+    assert found.plates[0].ink_box_mm[1] == pytest.approx(60 / MM, abs=0.05)
