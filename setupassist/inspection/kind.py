@@ -24,6 +24,7 @@ from setupassist.inspection.strips import HALO_CELLS, PlateStrip
 
 BLOT_MM = 1.3
 SEEN_ABOVE = 24  # cells of rows above that the texture of a strip depends on
+SEEN = slice(SEEN_ABOVE - HALO_CELLS, SEEN_ABOVE + STRIP_CELLS + HALO_CELLS)  # those rows whose pixels are at hand
 BELOW = 8  # cells of rows below the strip whose dots are told in advance
 UNLIKE = 0.6  # of what unrelated ink of that coverage would differ by
 DISPERSED_MM = 0.4  # mean length of ink and gap along a row; text of 4 points has more
@@ -102,44 +103,59 @@ class Texture:
     def _sorted(self, strip: PlateStrip, ink: npt.NDArray[Any], wide: Mask, narrow: Mask) -> Mask:
         """Dots (64 + 8, cells) among the textured cells: lattice and dispersed; counts their ink."""
         grid = self.grid
-        part = slice(SEEN_ABOVE - HALO_CELLS, SEEN_ABOVE + STRIP_CELLS + HALO_CELLS)  # rows of cells with pixels
         body = slice(HALO_CELLS, HALO_CELLS + STRIP_CELLS)
-        share = ink[part] * np.float32(1 / grid.full)
+        share = ink[SEEN] * np.float32(1 / grid.full)
         plane = strip.ink[: (STRIP_CELLS + 2 * HALO_CELLS) * grid.cell]
-        near, sure = narrow[part], wide[part]
-        maps = [repeats(plane, share, near, lattice, grid) for lattice in self.lattices]
-        known = np.logical_or.reduce(maps) if maps else np.zeros_like(near)
-        open_cells, longest = sure & ~known, DISPERSED_MM
-        patch = max(2, round(LEAST_PATCH_MM * grid.cells_per_mm))
-        if len(self.lattices) < MOST_LATTICES and opened(pack(open_cells[body]), patch).any():
-            found = self._search(strip, wide, open_cells[body])
-            longest = COARSE_DISPERSED_MM if found.contrast < NOISE_CONTRAST else DISPERSED_MM
-            if found.lattice is not None:
-                new = repeats(plane, share, near, found.lattice, grid)
-                least = DOTS_SHARE if found.lattice.crossed else LINES_SHARE
-                if (new & open_cells)[body].sum() > least * open_cells[body].sum():
-                    self.lattices.append(found.lattice)
-                    self.held.append(0.0)
-                    maps.append(new)
-                    known = known | new
+        near = narrow[SEEN]
+        maps, longest = self._lattices_seen(strip, plane, share, wide, narrow)
+        known = np.logical_or.reduce([np.zeros_like(near), *maps])
         fine = self._dispersed(plane, share, near, known, longest)
-        self._refine(strip, maps, body)
-        reach = max(2, round(grid.cells_per_mm))
-        dots = known | fine
-        if not dots.any():
+        if not (known.any() or fine.any()):
             return np.zeros((STRIP_CELLS + BELOW, grid.cell_columns), np.bool_)
-        columns = grid.cell_columns
-        grow = (unpack(round_about(pack(dots), reach), columns) & near) | dots
-        mixed = (share > 0) & (share < 1)
-        rim = pack(grow)
-        full_dots = unpack(closed(rim | (round_about(rim, reach) & pack(mixed)), 4), columns)
-        left = full_dots[body].copy()
+        dots = self._with_rims(known | fine, share, near)
+        left = dots[body].copy()
         for index, held in enumerate(maps):
-            mine = unpack(round_about(pack(held), 2 * reach), columns)[body] & left
+            mine = unpack(round_about(pack(held), 2 * self._rim), grid.cell_columns)[body] & left
             self.held[index] += float(share[body][mine].sum(dtype=np.float64)) * grid.full
             left &= ~mine
         self.dispersed += float(share[body][left].sum(dtype=np.float64)) * grid.full
-        return full_dots[HALO_CELLS : HALO_CELLS + STRIP_CELLS + BELOW]
+        return dots[HALO_CELLS : HALO_CELLS + STRIP_CELLS + BELOW]
+
+    @property
+    def _rim(self) -> int:
+        """Cells (about a millimetre) by which dots reach beyond where they were recognised."""
+        return max(2, round(self.grid.cells_per_mm))
+
+    def _with_rims(self, dots: Mask, share: Floats, near: Mask) -> Mask:
+        """Recognised dots with the textured cells round about and the dots that the patch's edge cuts."""
+        columns = self.grid.cell_columns
+        rim = pack((unpack(round_about(pack(dots), self._rim), columns) & near) | dots)
+        cut = round_about(rim, self._rim) & pack((share > 0) & (share < 1))
+        return unpack(closed(rim | cut, 4), columns)
+
+    def _lattices_seen(
+        self, strip: PlateStrip, plane: Plane, share: Floats, wide: Mask, narrow: Mask
+    ) -> tuple[list[Mask], float]:
+        """Cells of each lattice among the textured ones, after a look for a new one where none explains them; and
+        how long (mm) ink and gap of dispersed dots may be in this strip: longer where the look showed noise."""
+        body = slice(HALO_CELLS, HALO_CELLS + STRIP_CELLS)
+        grid, near, longest = self.grid, narrow[SEEN], DISPERSED_MM
+        maps = [repeats(plane, share, near, lattice, grid) for lattice in self.lattices]
+        unknown = wide[SEEN] & ~np.logical_or.reduce([np.zeros_like(near), *maps])
+        patch = max(2, round(LEAST_PATCH_MM * grid.cells_per_mm))
+        if len(self.lattices) < MOST_LATTICES and opened(pack(unknown[body]), patch).any():
+            found = self._search(strip, wide, unknown[body])
+            if found.contrast < NOISE_CONTRAST:
+                longest = COARSE_DISPERSED_MM
+            if found.lattice is not None:
+                new = repeats(plane, share, near, found.lattice, grid)
+                least = DOTS_SHARE if found.lattice.crossed else LINES_SHARE
+                if (new & unknown)[body].sum() > least * unknown[body].sum():
+                    self.lattices.append(found.lattice)
+                    self.held.append(0.0)
+                    maps.append(new)
+        self._refine(strip, maps, body)
+        return maps, longest
 
     def _search(self, strip: PlateStrip, wide: Mask, unknown: Mask) -> Sight:
         """What the cells that no known lattice explains show; the strip after helps while no lattice is known."""
