@@ -14,7 +14,7 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.store import inside, read_job, read_measure
 from setupassist.documents.terms import StrategyName
-from setupassist.errors import InputFault, NoPlan, did_you_mean
+from setupassist.errors import InputFault, InputFaults, NoPlan, did_you_mean
 
 if TYPE_CHECKING:
     from setupassist.art.plates import Plate, PlateSet
@@ -140,6 +140,13 @@ def measure_job(work: Work, *, base: str | None = None, progress: Progress | Non
     return Measured(measure, plates)
 
 
+def _refuse_unread(measure: Measure) -> None:
+    """Plates of different sizes or resolutions were not measured: no plan can be made of them."""
+    unread = [f for f in measure.findings if f.code in ("sizes-differ", "resolutions-differ")]
+    if unread and not any(plate.ink_area_cm2 for plate in measure.plates):
+        raise InputFaults([InputFault("", finding.text) for finding in unread])
+
+
 def notes_of(job: Job, plates: PlateSet) -> dict[str, InkNote]:
     """What the job says of each ink by the plate's name; its list of plates wins over its ``inks``.
 
@@ -202,6 +209,7 @@ def make_plan(
     from setupassist.planner.solve import Status, solve
     from setupassist.steps.work_out import work_out
 
+    _refuse_unread(measured.measure)
     steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
     problem = problem_of(work, steps)
     solution = solve(problem, time_limit_seconds=time_limit_seconds, stop=stop)

@@ -84,6 +84,17 @@ def test_missing_resolution_is_one_sentence(run: Run, plates: Path) -> None:
     assert run("measure", plates, "--dpi", "300")[0] == 0
 
 
+def test_plates_of_different_sizes_are_a_finding_and_no_plan(run: Run, plates: Path, write_job: WriteJob) -> None:
+    Image.fromarray(np.zeros((200, 100), np.uint8)).save(plates / "03-blue.png", dpi=(300, 300))
+    code, out, _ = run("measure", plates, "--json")
+    assert code == 0
+    assert [f["code"] for f in json.loads(out)["findings"]] == ["sizes-differ"]
+    code, out, err = run("plan", write_job(plates="plates", on_top=[]))
+    assert (code, out) == (2, "")
+    assert "blue" in err
+    assert len(err.strip().splitlines()) == 1
+
+
 def test_a_reversed_set_is_a_finding(run: Run, plates: Path) -> None:
     code, out, _ = run("measure", plates, "--light-is-ink", "--json")
     assert code == 0

@@ -202,7 +202,7 @@ def _without(walk: Walk, k: int, needed: bool) -> list[Reason]:
                 Reason(rule=broken[0].rule, text=f"without it {broken[0].text}", source=RULE[broken[0].rule].source)
             )
     if without > harm:
-        more = f"{(without - harm) / 10:.1f} cm²·ΔE more wet harm"
+        more = _cost("wet_harm", harm, without)
         found.append(_reason("wet_harm", f"without it {more}"))
     if not needed and not found:
         gelled = _names(sorted(_fresh(walk, k)))
