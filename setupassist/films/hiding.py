@@ -47,7 +47,8 @@ class InkFilm:
     def contrast_ratio(self, *, thickness_um: float) -> float:
         """Luminance over black divided by luminance over white, 0..1."""
         chart = read_toml("trade/ink_films.toml")["chart"]
-        black, white = (self.over(np.full(3, chart[side]), thickness_um=thickness_um) for side in ("black", "white"))
+        backings = (np.full(3, chart[f"{side}_reflectance"]) for side in ("black", "white"))
+        black, white = (self.over(backing, thickness_um=thickness_um) for backing in backings)
         return float(LUMINANCE @ black / (LUMINANCE @ white))
 
 
