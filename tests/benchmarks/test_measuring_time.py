@@ -1,7 +1,7 @@
 """How long a film-size set takes to measure, by stage, and the most memory it takes; the known answer comes first.
 
-Small by default; ``SETUPASSIST_BENCH=full`` measures twelve plates of 8400 x 9600 pixels at 600 dpi. The plates are drawn
-band by band from a motif, so that they take no memory of their own worth naming; drawing counts as a stage.
+Small by default; ``SETUPASSIST_BENCH=full`` measures twelve plates of 8400 x 9600 pixels at 600 dpi. The plates are
+drawn band by band from a motif, so that they take no memory of their own worth naming; drawing counts as a stage.
 """
 
 from __future__ import annotations
