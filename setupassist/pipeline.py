@@ -29,12 +29,13 @@ Progress = Callable[[float], None]
 
 @dataclass(frozen=True)
 class Work:
-    """A job opened with the shop it is for and the press it runs on."""
+    """A job opened with the shop it is for and the press it runs on; ``where`` names its file in faults."""
 
     job: Job
     folder: Path
     shop: Shop
     press: Press
+    where: str = JOB_FILE
 
     @property
     def units(self) -> str:
@@ -76,10 +77,10 @@ def open_job(path: Path, *, shop: Shop) -> Work:
     if not path.exists():
         raise InputFault(str(path), "there is no such file or folder", "check the name")
     job = read_job(file)
-    return Work(job, file.parent, shop, _press(job, shop))
+    return Work(job, file.parent, shop, _press(job, shop, file.name), file.name)
 
 
-def _press(job: Job, shop: Shop) -> Press:
+def _press(job: Job, shop: Shop, where: str) -> Press:
     if isinstance(job.press, Press):
         press = job.press
     else:
@@ -87,7 +88,7 @@ def _press(job: Job, shop: Shop) -> Press:
         known = {press.name: press for press in shop.presses}
         found = known.get(name) or next((p for p in shop.presses if p.name.lower() == name.lower()), None)
         if found is None:
-            raise InputFault(JOB_FILE, f"the shop book has no press '{name}'", did_you_mean(name, known))
+            raise InputFault(where, f"the shop book has no press '{name}'", did_you_mean(name, known))
         units = min(found.flash_units, shop.flash_units_owned) if shop.flash_units else found.flash_units
         press = found.model_copy(update={"flash_units": units})
     if job.crew_seconds is not None:
@@ -127,12 +128,12 @@ def measure_job(work: Work, *, base: str | None = None, progress: Progress | Non
     if isinstance(job.plates, Measure):
         return Measured(job.plates, None)
     if isinstance(job.plates, str):
-        path = inside(work.folder, job.plates, JOB_FILE)
+        path = inside(work.folder, job.plates, work.where)
         if path.suffix.lower() == ".json":
             return Measured(read_measure(path), None)
         plates = open_plates(path, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
     else:
-        files = [(inside(work.folder, plate.file, JOB_FILE), plate.ink) for plate in job.plates]
+        files = [(inside(work.folder, plate.file, work.where), plate.ink) for plate in job.plates]
         if len(files) == 1 and files[0][0].suffix.lower() == ".json":
             return Measured(read_measure(files[0][0]), None)
         plates = open_files(files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
@@ -375,11 +376,11 @@ def hand_made(work: Work, planned: Planned) -> Planned:
     standings = []
     for slot in work.job.arrangement:
         if slot.station not in work.press.way:
-            raise InputFault(JOB_FILE, f"the arrangement names station {slot.station}", "it is not on the way")
+            raise InputFault(work.where, f"the arrangement names station {slot.station}", "it is not on the way")
         ink = slot.ink if slot.holds == "screen" else None
         names = [screen.ink for screen in steps.screens]
         if slot.holds == "screen" and (ink is None or (ink not in names and ink.removesuffix(" 2") not in names)):
-            raise InputFault(JOB_FILE, f"the arrangement names '{ink}'", did_you_mean(str(ink), names))
+            raise InputFault(work.where, f"the arrangement names '{ink}'", did_you_mean(str(ink), names))
         standings.append(Standing(slot.lap, slot.station, ink))
     problem = problem_of(work, steps)
     values = wish_values(problem, standings)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from setupassist.documents.base import MOST_COUNT, Colour, Document, InkName, Name, StationKey
 from setupassist.documents.measure import MOST_PLATES, Measure
@@ -16,6 +16,15 @@ Pieces = Annotated[int, Field(ge=0, le=MOST_COUNT)]
 Pair = tuple[InkName, InkName]
 Pairs = Annotated[tuple[Pair, ...], Field(max_length=4096)]
 Station = Annotated[int, Field(ge=1)]
+
+
+def _number_as_text(answer: object) -> object:
+    if isinstance(answer, int | float) and not isinstance(answer, bool):
+        return f"{answer:g}" if abs(answer) < 1e6 else str(answer)
+    return answer
+
+
+Answer = Annotated[str, BeforeValidator(_number_as_text, json_schema_input_type=str | int | float)]
 
 
 class JobPlate(Document):
@@ -115,7 +124,7 @@ class Job(Document):
     garments: Annotated[tuple[Garment, ...], Field(max_length=50)] = ()
     ink_system: InkSystem | None = None
     press: Annotated[Annotated[Name, Tag("name")] | Annotated[Press, Tag("written-out")], Discriminator(_name_or_press)]
-    answers: dict[str, str] = {}
+    answers: dict[str, Answer] = {}
     on_top: Pairs = ()
     order: Pairs = ()
     flash_between: Pairs = ()

@@ -74,6 +74,12 @@ def test_a_sound_document_is_frozen_and_keeps_its_values() -> None:
         job.title = "other"
 
 
+def test_an_answer_may_be_a_number() -> None:
+    job = read_document(Job, {**JOB, "answers": {"halftone-ruling": 45, "spoilage": 0.03}}, "job.json")
+    assert job.answers == {"halftone-ruling": "45", "spoilage": "0.03"}
+    assert "'answers.base' must be text, not true" in faults({"answers": {"base": True}})[0]
+
+
 def test_not_a_number_is_refused() -> None:
     with pytest.raises(InputFault, match="cannot hold"):
         read_document(Job, {**JOB, "spoilage": float("nan")}, "job.json")
