@@ -232,7 +232,7 @@ def problem_of(work: Work, steps: Steps) -> Problem:
     import numpy as np
 
     from setupassist.films.harm import wet_harm
-    from setupassist.planner.problem import Problem
+    from setupassist.planner.problem import Problem, Standing
 
     policies, screens = work.shop.policies, steps.screens
     overlaps = np.array([[steps.overlaps.get(frozenset((a.ink, b.ink)), 0.0) for b in screens] for a in screens])
@@ -258,6 +258,11 @@ def problem_of(work: Work, steps: Steps) -> Problem:
         flash_pins=job.flash_pins,
         keep_empty=job.keep_empty,
         on_press_now=dict(job.on_press_now),
+        kept=tuple(
+            Standing(slot.lap, slot.station, slot.ink if slot.holds == "screen" else None)
+            for slot in job.kept_plan or ()
+            if slot.holds == "flash" or slot.ink is not None
+        ),
         slack_share=policies.wet_harm_slack_share,
         slack_tenths=round(policies.wet_harm_slack * TENTHS),
         overlaps_cm2=steps.overlaps,

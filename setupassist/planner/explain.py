@@ -48,6 +48,8 @@ def _screen(walk: Walk, k: int) -> list[Reason]:
     found += _the_other_way(walk, k, ink)
     if problem.on_press_now.get(standing.station) == standing.ink:
         found.append(_reason("moves", "stands here now: nothing to move"))
+    if not found and standing in problem.kept:
+        found.append(_reason("kept", "stays where the plan before had it", PERSON))
     if not found:
         found.append(_reason("earliest", "nothing else decides its place: it prints as early as the others leave room",
                              "tie-break"))  # fmt: skip

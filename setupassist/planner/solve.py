@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -18,14 +17,13 @@ from setupassist.planner.line import Line, line_of
 from setupassist.planner.problem import Problem, Standing
 from setupassist.planner.rules import tell_all
 from setupassist.planner.variables import Variables
-from setupassist.planner.wishes import FIGURE, STRATEGIES, WISHES, held_at, least, tie_break
+from setupassist.planner.wishes import FIGURE, STRATEGIES, WISHES, held_at, kept, least, tie_break
 
 if TYPE_CHECKING:
-    from ortools.sat.python.cp_model import CpSolver, LinearExpr
+    from ortools.sat.python.cp_model import CpModel, CpSolver, CpSolverStatus, LinearExpr
 
 MOST_SHARE_OF_TIME_A_WISH = 0.6
 SECONDS_BETWEEN_LOOKS = 0.02
-SECONDS_TO_UNDERSTAND = 0.05
 
 Stop = Callable[[], bool]
 
@@ -60,13 +58,14 @@ def solve(
 ) -> Solution:
     """The best plan under the problem's strategy.
 
-    Wishes are made small one after another, each held at its best (wet harm with slack) before the next; last a
-    tie-break (flashes soon, prints early, the standard order first) and, among plans equal even in that, the one
-    whose prints, taken in standard order, stand earliest. One worker and a fixed seed: the same problem gives the
-    same answer, and a proven one does not depend on the machine. Where the time is up the best plan so far comes
-    with the bounds reached. ``line`` replaces the problem's own press, for tries.
+    Wishes are made small one after another, each held at its best (wet harm with slack) before the next; then as much
+    of a kept plan is kept as they leave; last a tie-break (flashes soon, prints early, the standard order first) and,
+    among plans equal even in that, the one whose prints, taken in standard order, stand earliest. One worker and a
+    fixed seed: the same problem gives the same answer, and a proven one does not depend on the machine. Where the
+    time is up the best plan so far comes with the bounds reached. ``line`` replaces the problem's own press, for tries.
 
-    Raises InputFault or InputFaults for what cannot be asked, Cancelled when ``stop`` answers True.
+    Raises InputFault or InputFaults for what cannot be asked, Cancelled when ``stop`` answers True. A
+    KeyboardInterrupt ends the search at once.
     """
     check_problem(problem)
     return Search(problem, line or line_of(problem), time_limit_seconds, stop).run()
@@ -111,7 +110,8 @@ class Search:
             proven[wish] = so_far
             held[wish] = self.values[wish]
             v.model.add(figure <= held_at(self.problem, wish, self.values[wish]))
-        only = so_far and self.break_ties()
+        near = self.stay_near()
+        only = so_far and near and self.break_ties()
         self.check()
         wishes = tuple(
             Wish(name=name, value=_told(name, self.values[name]), bound=_told(name, bounds[name]), proven=proven[name])
@@ -132,6 +132,15 @@ class Search:
         self.variables.forget_task()
         self.variables.model.minimize(figure)
         return self._solve(known)
+
+    def stay_near(self) -> bool:
+        """Keeps as many standings of the kept plan as the wishes leave; whether more is proven not to be possible."""
+        if not self.problem.kept:
+            return True
+        gone = -kept(self.variables)
+        outcome = self.make_small(gone)
+        self.variables.model.add(gone <= -len(set(self.problem.kept) & set(self.best)))
+        return outcome.status is Status.BEST
 
     def break_ties(self) -> bool:
         """Settles on one of the equally good plans; whether it is proven to be the only one left.
@@ -181,8 +190,7 @@ class Search:
                     v.model.add_hint(var, self.known[var.index])
         solver = cp_model.CpSolver()
         _set(solver, left if not self.best else left * MOST_SHARE_OF_TIME_A_WISH)
-        with _stopped_by(solver, self.stop):
-            status = solver.solve(v.model)
+        status = _run(solver, v.model, self.stop)
         _refuse_if(self.stop)
         if status == cp_model.INFEASIBLE:
             return Outcome(Status.INFEASIBLE, 0)
@@ -219,30 +227,27 @@ class Outcome:
 def _set(solver: CpSolver, seconds: float) -> None:
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = 7
+    solver.parameters.catch_sigint_signal = False
     solver.parameters.max_presolve_iterations = 1  # measured: the later rounds cost half the time and gain nothing
     solver.parameters.max_time_in_seconds = max(seconds, 0.01)
 
 
-@contextmanager
-def _stopped_by(solver: CpSolver, stop: Stop | None) -> Iterator[None]:
-    """Watches ``stop`` while the solver runs. It is asked again and again: a stop before the start is lost."""
-    if stop is None:
-        yield
-        return
-    done = threading.Event()
+def _run(solver: CpSolver, model: CpModel, stop: Stop | None) -> CpSolverStatus:
+    """Runs the solver beside this thread, which listens for ``stop`` and for an interrupt.
 
-    def watch() -> None:
-        while not done.wait(SECONDS_BETWEEN_LOOKS):
-            if stop():
+    A stop before the solver has begun is lost, so it is told again and again.
+    """
+    with ThreadPoolExecutor(1, thread_name_prefix="planner") as aside:
+        running = aside.submit(solver.solve, model)
+        try:
+            while wait([running], SECONDS_BETWEEN_LOOKS).not_done:
+                if stop is not None and stop():
+                    solver.stop_search()
+        finally:
+            while not running.done():
                 solver.stop_search()
-
-    watcher = threading.Thread(target=watch, name="planner stop", daemon=True)
-    watcher.start()
-    try:
-        yield
-    finally:
-        done.set()
-        watcher.join()
+                wait([running], SECONDS_BETWEEN_LOOKS)
+    return running.result()
 
 
 def _refuse_if(stop: Stop | None) -> None:

@@ -98,6 +98,29 @@ class Variables:
             return total(var for p, var in self.second[ink].items() if p == place)
         return self._at_place(Print(ink, 1), place)
 
+    def standing(self, one: Standing) -> LinearExpr | None:
+        """At most 1 where the standing is in the plan, else 0; None where the line has no such place or screen.
+
+        At most: a screen that prints twice takes an unknown of its own, which is 1 where it is made large.
+        """
+        if one.station not in self.line.way:
+            return None
+        slot = (one.lap - 1) * self.places + self.line.way.index(one.station)
+        if one.ink is None:
+            return total([self.acts[slot]]) if slot in self.acts else None
+        ink = self.problem.ink_of_screen.get(one.ink)
+        if ink is None or slot not in self.at[Print(ink)]:
+            return None
+        if ink not in self.two:
+            return total([self.at[Print(ink)][slot]])
+        late = self.boolean(f"{one.ink} again at {slot}")
+        self.model.add_implication(late, self.at[Print(ink, 2)][slot])
+        if one.ink != ink:
+            self.model.add_implication(late, self.two[ink])
+            return total([late])
+        self.model.add_implication(late, ~self.two[ink])
+        return total([self.at[Print(ink)][slot], late])
+
     def prints_in(self, slot: int) -> LinearExpr:
         """1 where some screen prints in the slot, else 0."""
         return total(self.at[p][slot] for p in self.prints if slot in self.at[p])

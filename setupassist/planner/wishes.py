@@ -91,6 +91,12 @@ FIGURE: dict[str, Callable[[Variables], LinearExpr]] = {
 }  # fmt: skip
 
 
+def kept(v: Variables) -> LinearExpr:
+    """How many standings of the kept plan stand in this one; the only figure that is to be great."""
+    found = (v.standing(standing) for standing in dict.fromkeys(v.problem.kept))
+    return total(stands for stands in found if stands is not None)
+
+
 def held_at(problem: Problem, wish: str, best: int) -> int:
     """What a wish is held at once its best is known: the best itself, for wet harm with slack.
 

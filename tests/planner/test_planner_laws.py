@@ -98,6 +98,32 @@ def test_the_order_of_inks_decides_nothing(problem: Problem, rng: object) -> Non
 
 
 @QUICK
+@given(
+    problems(),
+    st.sets(
+        st.builds(
+            Standing, st.integers(1, 2), st.integers(1, 11), st.one_of(st.none(), st.sampled_from([*NAMES, "straw 2"]))
+        ),
+        max_size=9,
+    ),
+)
+def test_a_kept_plan_costs_no_wish_and_the_answer_stays_the_only_one(problem: Problem, kept: set[Standing]) -> None:
+    free, near = solve(problem), solve(replace(problem, kept=tuple(kept)))
+    assert near.status is free.status
+    assert near.only_answer is free.only_answer
+    assert [wish.bound for wish in near.wishes] == [wish.bound for wish in free.wishes]
+    assert len(kept & set(near.standings)) >= len(kept & set(free.standings))
+    assert solve(replace(problem, kept=tuple(sorted(kept, key=str)))).standings == near.standings
+
+
+@QUICK
+@given(problems())
+def test_a_plan_kept_whole_is_the_answer_again(problem: Problem) -> None:
+    solution = solve(problem)
+    assert solve(replace(problem, kept=solution.standings)).standings == solution.standings
+
+
+@QUICK
 @given(problems())
 def test_every_standing_of_a_plan_has_a_reason_with_a_source(problem: Problem) -> None:
     solution = solve(problem)
