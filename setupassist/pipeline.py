@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from setupassist.documents.changes import changed, whole_fields
 from setupassist.documents.job import InkNote, Job, JobPlate
 from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import GroupRest, Harm, Limits, Plan, ScreenChoice, Slot, Wish
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
 JOB_FILE = "job.json"
 TENTHS = 10
+MOST_SECONDS_FOR_A_CLASH = 20.0
 
 Progress = Callable[[float], None]
 
@@ -221,10 +223,25 @@ def make_plan(
     if feasible:
         plan = _fill(work, steps, problem, plan, standings=solution.standings, wishes=solution.wishes)
     else:
-        plan = plan.model_copy(update={"clash": explain_clash(problem, stop=stop)})
+        seconds = min(MOST_SECONDS_FOR_A_CLASH, time_limit_seconds)
+        clash = explain_clash(problem, time_limit_seconds=seconds, replan=_replan(work, measured), stop=stop)
+        ways = tuple(w.model_copy(update={"change": whole_fields(work.job, w.change)}) for w in clash.ways_out)
+        plan = plan.model_copy(update={"clash": clash.model_copy(update={"ways_out": ways})})
     screens = plan.screens or _screens(work, steps, ())
     findings = findings_of_job(measured.measure, steps, screens, press=work.press, shop=work.shop)
     return Planned(plan, steps, findings)
+
+
+def _replan(work: Work, measured: Measured) -> Callable[[dict[str, Any]], Problem]:
+    """Works the job out anew under a change of its fields, as if the person had written it so."""
+    from setupassist.steps.work_out import work_out
+
+    def replan(change: dict[str, Any]) -> Problem:
+        job = changed(work.job, work.press, whole_fields(work.job, change), where=work.where)
+        other = replace(work, job=job, press=_press(job, work.shop, work.where))
+        return problem_of(other, work_out(job, measured.measure, shop=work.shop, press=other.press))
+
+    return replan
 
 
 def problem_of(work: Work, steps: Steps) -> Problem:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 
 from setupassist.documents.plan import Pair
 from setupassist.planner.problem import Problem
-from setupassist.planner.wishes import closed_pairs
 
 
 def in_service(problem: Problem, *, station: int) -> Problem:
@@ -61,45 +61,10 @@ def wet_on(problem: Problem, *, ink: str) -> Problem:
     return replace(problem, limits=limits.model_copy(update={"flash_between": left, "alone_until_flash": alone}))
 
 
-def merged(problem: Problem, *, one: str, two: str) -> Problem:
-    """The problem with two inks on one screen, called as the first; what held for either holds for it.
-
-    The harm is the greater of the two. Raises ValueError where something must lie between them.
-    """
-    if any((one, c) in problem.limits.order and (c, two) in problem.limits.order for c in problem.inks) or any(
-        (two, c) in problem.limits.order and (c, one) in problem.limits.order for c in problem.inks
-    ):
-        raise ValueError(f"something lies between {one} and {two}")
-
-    def name(ink: str) -> str:
-        return one if ink == two else ink
-
-    def pairs(held: tuple[Pair, ...]) -> tuple[Pair, ...]:
-        return tuple(dict.fromkeys((name(a), name(b)) for a, b in held if name(a) != name(b)))
-
+def wet_together(problem: Problem, *, pairs: Collection[Pair]) -> Problem:
+    """The problem with no flash asked for between these pairs."""
     limits = problem.limits
-    inks = tuple(ink for ink in problem.inks if ink != two)
-    place = {ink: k for k, ink in enumerate(problem.inks)}
-    both = {ink: [place[ink]] + ([place[two]] if ink == one else []) for ink in inks}
-    harm = tuple(
-        tuple(0 if a == b else max(problem.harm[i][j] for i in both[a] for j in both[b]) for b in inks) for a in inks
-    )
-    order = closed_pairs(pairs(limits.order))
-    return replace(
-        problem,
-        inks=inks,
-        harm=harm,
-        standard_order=tuple(ink for ink in problem.standard_order if ink != two),
-        limits=limits.model_copy(
-            update={
-                "order": tuple(sorted(order)),
-                "flash_between": pairs(limits.flash_between),
-                "no_flash_between": pairs(limits.no_flash_between),
-                "never_wet": pairs(limits.never_wet),
-                "alone_until_flash": tuple(dict.fromkeys(map(name, limits.alone_until_flash))),
-                "no_flash_after": tuple(dict.fromkeys(map(name, limits.no_flash_after))),
-            }
-        ),
-        prints={ink: times for ink, times in problem.prints.items() if ink != two},
-        pins={screen: at for screen, at in problem.pins.items() if screen not in (two, f"{two} 2")},
-    )
+    update = {
+        name: tuple(p for p in getattr(limits, name) if p not in pairs) for name in ("flash_between", "never_wet")
+    }
+    return replace(problem, limits=limits.model_copy(update=update))

@@ -11,16 +11,16 @@ from typing import Any
 
 from setupassist.documents.plan import Pair, WayOut
 from setupassist.documents.press import MOST_LAPS, Cooling
-from setupassist.documents.terms import UNDER_ROLES
+from setupassist.documents.terms import SPECIAL_ROLES, UNDER_ROLES, Role
 from setupassist.errors import InputFault
 from setupassist.planner.changes import (
     flash_unpinned,
     in_service,
-    merged,
     printed_once,
     unpinned,
     usable,
     wet_on,
+    wet_together,
     with_press,
     without_pair,
 )
@@ -31,8 +31,11 @@ from setupassist.planner.wishes import STRATEGIES
 SECONDS_A_TRY = 3.0
 MOST_SINGLE = 16
 MOST_DOUBLE = 24
-MOST_MERGES = 3
 MOST_TOLD = 8
+
+
+Replan = Callable[[dict[str, Any]], Problem]
+"""What the whole job asks of the planner under a change of its fields; raises InputFault or ValueError where none."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,7 @@ class Candidate:
 class Way:
     """A change: how it is said, the fields of job or press that it sets, and the problem with it.
 
+    ``answers`` and ``inks`` are set in part, every other field as a whole. Two ways of one text do the same.
     ``gives_up`` counts what the print loses: 0 where only the press or a pin changes, 1 where the art does, 2 where
     a rule of the trade is let go.
     """
@@ -58,36 +62,51 @@ class Way:
 
 
 def try_ways_out(
-    problem: Problem, clash: Sequence[Candidate], *, deadline: float, stop: Stop | None = None
+    problem: Problem,
+    clash: Sequence[Candidate],
+    *,
+    deadline: float,
+    replan: Replan | None = None,
+    stop: Stop | None = None,
 ) -> tuple[WayOut, ...]:
     """Every single change that touches the clash, solved; where none works, changes two at a time.
+
+    ``replan`` works the whole job out anew, so that what else hangs on the change is tried too; without it the change
+    is tried on the problem alone. A change that changes nothing is not told.
 
     Those that work come first: what changes the press or a pin, then the art, then what lets a trade rule go, each
     with the best plan (by the strategy) in front; then those that do not help. With the time
     up the rest stays untried and is not told.
     """
-    ways = [*_ways(problem, clash), *_merges(problem, clash)][:MOST_SINGLE]
-    tried = list(_try_each(problem, ways, deadline, stop))
+    ways = _ways(problem, clash)[:MOST_SINGLE]
+    tried = list(_try_each(problem, ways, deadline, replan, stop))
     if not any(way.works for way, _ in tried):
-        doubles = [_both(a, b) for a, b in combinations(ways, 2) if not set(a.change) & set(b.change)]
-        tried += [found for found in _try_each(problem, doubles[:MOST_DOUBLE], deadline, stop) if found[0].works]
+        doubles = [_both(a, b) for a, b in combinations(ways, 2) if not set(a.change) & set(b.change)][:MOST_DOUBLE]
+        tried += [found for found in _try_each(problem, doubles, deadline, replan, stop) if found[0].works]
     tried.sort(key=lambda found: found[1])
     return tuple(way for way, _ in tried[:MOST_TOLD])
 
 
 def _try_each(
-    problem: Problem, ways: Iterable[Way], deadline: float, stop: Stop | None
+    problem: Problem, ways: Iterable[Way], deadline: float, replan: Replan | None, stop: Stop | None
 ) -> Iterable[tuple[WayOut, tuple[float, ...]]]:
+    done: set[str] = set()
     for way in ways:
+        if way.text in done:
+            continue
         left = min(SECONDS_A_TRY, deadline - time.monotonic())
         if left <= 0:
             return
         try:
-            solution = solve(way.apply(problem), time_limit_seconds=left, stop=stop)
+            other = way.apply(problem) if replan is None else replan(way.change)
+            if other == problem:
+                continue
+            solution = solve(other, time_limit_seconds=left, stop=stop)
         except (InputFault, ValueError):
             continue  # the change contradicts the job itself, so it is no way out
         if solution.status is Status.UNKNOWN:
             continue
+        done.add(way.text)
         works = solution.status is not Status.INFEASIBLE
         told = WayOut(text=way.text, change=way.change, works=works, wishes=solution.wishes)
         yield told, _rank(problem, way, solution)
@@ -108,12 +127,8 @@ def _ways(problem: Problem, clash: Sequence[Candidate]) -> list[Way]:
     if press.max_laps < MOST_LAPS:
         laps = press.max_laps + 1
         found.append(Way(f"let the garment pass {laps} laps", {"max_laps": laps}, partial(with_press, max_laps=laps)))
-    told = set()
     for limit in clash:
-        for way in _ways_of(problem, limit):
-            if way.text not in told:
-                told.add(way.text)
-                found.append(way)
+        found += [way for way in _ways_of(problem, limit) if all(way.change != other.change for other in found)]
     return found
 
 
@@ -141,7 +156,7 @@ def _ways_of(problem: Problem, limit: Candidate) -> list[Way]:
         text = f"drop the flash unit pinned at {named}"
         return [Way(text, {"flash_pins": left}, partial(flash_unpinned, station=named))]
     if limit.rule == "printed-flashed-printed" and isinstance(named, str):
-        return [Way(f"print {named} once", {"prints": {named: 1}}, partial(printed_once, ink=named), 1)]
+        return _once(problem, named)
     if limit.rule == "alone-until-flash" and isinstance(named, str):
         return [_wet_on(problem, named)]
     if isinstance(named, tuple):
@@ -149,13 +164,31 @@ def _ways_of(problem: Problem, limit: Candidate) -> list[Way]:
     return []
 
 
+def _once(problem: Problem, ink: str) -> list[Way]:
+    """One print instead of two: as the job says of the ink, else by the answer on the base."""
+    pins = {name: at for name, at in problem.pins.items() if name != f"{ink} 2"}
+    left: dict[str, Any] = {"pins": pins} if pins != problem.pins else {}
+    once = partial(printed_once, ink=ink)
+    return [
+        Way(f"print {ink} once", {"inks": {ink: {"prints": 1}}, **left}, once, 1),
+        Way(f"print {ink} once, with two strokes", {"answers": {"base-hits": "two-strokes"}, **left}, once, 1),
+    ]
+
+
 def _ways_of_pair(problem: Problem, rule: str, pair: Pair) -> list[Way]:
     a, b = pair
     given = problem.given
     if rule == "flash-between":
-        return [_wet_on(problem, a)]
-    if rule == "stays-wet":
-        left = [list(p) for p in problem.limits.no_flash_between if p != pair]
+        return _without_flash(problem, pair)
+    if rule == "never-wet":
+        answer = {"answers": {"flash-each-colour": "no"}}
+        return [
+            Way("let the colours go wet on wet, without a flash after each", answer,
+                partial(wet_together, pairs=problem.limits.never_wet), 2),
+            _no_flash(problem, pair),
+        ]  # fmt: skip
+    if rule == "stays-wet" and pair in given.no_flash_between:
+        left = [list(p) for p in given.no_flash_between if p != pair]
         drop = partial(without_pair, field="no_flash_between", pair=pair)
         return [Way(f"let a flash act between {a} and {b}", {"no_flash_between": left}, drop, 2)]
     if rule == "order" and pair in given.order:
@@ -166,26 +199,36 @@ def _ways_of_pair(problem: Problem, rule: str, pair: Pair) -> list[Way]:
     return []
 
 
+def _without_flash(problem: Problem, pair: Pair) -> list[Way]:
+    """Leaves out the flash between two inks by what asks for it: the job, an answer, or else by forbidding it."""
+    a, b = pair
+    if pair in problem.given.flash_between:
+        left = [list(p) for p in problem.given.flash_between if p != pair]
+        return [Way(f"drop the flash between {a} and {b}", {"flash_between": left},
+                    partial(without_pair, field="flash_between", pair=pair), 2)]  # fmt: skip
+    if problem.roles.get(a) in UNDER_ROLES:
+        return [_wet_on(problem, a)]
+    role = problem.roles.get(b)
+    alike: frozenset[Role]
+    if role is Role.HIGHLIGHT:
+        alike, asked, what = frozenset({role}), "flash-before-highlight", "the highlight"
+    elif role in SPECIAL_ROLES:
+        alike, asked, what = SPECIAL_ROLES, "flash-before-specials", "the special inks"
+    else:
+        return [_no_flash(problem, pair)]
+    pairs = tuple(p for p in problem.limits.flash_between if problem.roles.get(p[1]) in alike)
+    pairs = tuple(p for p in pairs if problem.roles.get(p[0]) not in UNDER_ROLES)
+    text = f"print {what} wet on wet, without a flash before"
+    return [Way(text, {"answers": {asked: "no"}}, partial(wet_together, pairs=pairs), 2), _no_flash(problem, pair)]
+
+
 def _wet_on(problem: Problem, ink: str) -> Way:
-    text = f"print on {ink} while it is wet, without a flash"
-    if problem.roles.get(ink) in UNDER_ROLES:
-        return Way(text, {"answers": {"flash-after-base": "no"}}, partial(wet_on, ink=ink), 2)
-    left = [list(p) for p in problem.limits.flash_between if p[0] != ink]
-    return Way(text, {"flash_between": left}, partial(wet_on, ink=ink), 2)
+    change = {"answers": {"flash-after-base": "no"}}
+    return Way(f"print on {ink} while it is wet, without a flash", change, partial(wet_on, ink=ink), 2)
 
 
-def _merges(problem: Problem, clash: Sequence[Candidate]) -> list[Way]:
-    """Two inks on one screen, where heads are short: those that dirty each other least."""
-    if not any(limit.rule == "head-in-service" for limit in clash):
-        return []
-    place = {ink: k for k, ink in enumerate(problem.inks)}
-    free = [ink for ink in problem.standard_order if problem.roles.get(ink) not in UNDER_ROLES]
-    free = [ink for ink in free if problem.times_printed(ink) == 1]
-    pairs = sorted(
-        combinations(free, 2),
-        key=lambda p: problem.harm[place[p[0]]][place[p[1]]] + problem.harm[place[p[1]]][place[p[0]]],
-    )
-    return [
-        Way(f"print {a} and {b} with one screen and one ink", {"merge": [a, b]}, partial(merged, one=a, two=b), 1)
-        for a, b in pairs[:MOST_MERGES]
-    ]
+def _no_flash(problem: Problem, pair: Pair) -> Way:
+    own = [list(p) for p in problem.given.no_flash_between]
+    change = {"no_flash_between": [*own, list(pair)]}
+    text = f"print {pair[1]} on {pair[0]} wet on wet, with no flash between"
+    return Way(text, change, partial(wet_together, pairs=(pair,)), 2)

@@ -5,13 +5,13 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
-from setupassist.documents.plan import Clash, Limits
+from setupassist.documents.plan import Clash
 from setupassist.documents.terms import Role
-from setupassist.errors import Cancelled
-from setupassist.planner.changes import merged
+from setupassist.errors import Cancelled, InputFault
 from setupassist.planner.clash import explain_clash, items_of, smallest_clash, without_all
 from setupassist.planner.problem import Problem
 from setupassist.planner.solve import Status, find_any, solve
@@ -129,31 +129,30 @@ def test_two_changes_are_tried_where_none_alone_helps(job: Job) -> None:
     assert all(len(way.change) == 2 for way in working)
 
 
-def test_two_inks_on_one_screen_where_heads_are_short(job: Job) -> None:
-    """Two heads for three inks: the two that dirty each other least go on one screen."""
-    harm = {("straw", "brick"): 90, ("brick", "slate"): 20, ("straw", "slate"): 300}
-    clash = explain_clash(job(heads=(2, 3), harm=harm))
-    assert clash.limits == ("the press has 2 heads for 3 screens",)
-    assert clash.ways_out[0].change == {"merge": ["brick", "slate"]}
+@pytest.mark.parametrize(
+    ("role", "answer"),
+    [(Role.HIGHLIGHT, "flash-before-highlight"), (Role.PUFF, "flash-before-specials"), (Role.COLOUR, None)],
+)
+def test_a_flash_is_left_out_by_what_asked_for_it(job: Job, role: Role, answer: str | None) -> None:
+    """Brick before slate with a flash, but no flash unit: an answer, or the pair that is to go wet on wet."""
+    limits = {"order": (("brick", "slate"),), "flash_between": (("brick", "slate"),)}
+    problem = replace(job(limits=limits, flash_slots=()), roles={"slate": role})
+    changes = [way.change for way in explain_clash(problem).ways_out if way.works]
+    wanted: list[dict[str, object]] = [{"no_flash_between": [["brick", "slate"]]}]
+    assert changes == ([{"answers": {answer: "no"}}, *wanted] if answer else wanted)
 
 
-def test_merged_inks_keep_the_limits_of_both(job: Job) -> None:
-    """Slate joins brick: straw before slate holds for brick; harm of straw is the greater of 10 and 40."""
-    limits = {"order": (("straw", "slate"),), "no_flash_between": (("brick", "slate"),)}
-    one = merged(
-        job(harm={("straw", "brick"): 10, ("straw", "slate"): 40}, limits=limits, pins={"slate": 3}),
-        one="brick", two="slate",
-    )  # fmt: skip
-    assert one.inks == one.standard_order == ("straw", "brick")
-    assert one.limits == Limits(order=(("straw", "brick"),))
-    assert one.harm == ((0, 40), (0, 0))
-    assert one.pins == {}
+def test_ways_out_are_tried_on_the_whole_job_where_it_can_be_worked_out(job: Job) -> None:
+    """With a second lap this job would ask for a second print; a change that changes nothing is not told."""
+    problem = job(pins={"straw": 3}, keep_empty=(3,))
 
+    def replan(change: dict[str, Any]) -> Problem:
+        if "max_laps" in change:
+            raise InputFault("job", "cannot be")
+        return replace(problem, pins={}) if change == {"pins": {}} else problem
 
-def test_inks_with_another_between_are_not_merged(job: Job) -> None:
-    chain = job(limits={"order": (("straw", "brick"), ("brick", "slate"), ("straw", "slate"))})
-    with pytest.raises(ValueError, match="lies between"):
-        merged(chain, one="straw", two="slate")
+    ways = explain_clash(problem, replan=replan).ways_out
+    assert [(way.text, way.works) for way in ways] == [("drop the pin of straw", True)]
 
 
 def test_a_clash_can_be_stopped(job: Job) -> None:
