@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+import re
 from collections.abc import Iterable
 from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 
@@ -13,6 +15,8 @@ from setupassist.errors import InputFault, InputFaults, did_you_mean, one_line
 
 MOST_NAME_LENGTH = 80
 MOST_COUNT = 10_000_000
+MOST_FAULTS_READ = 100
+MOST_DEPTH = 60
 
 
 class Document(BaseModel):
@@ -44,7 +48,7 @@ def _checked_colour(text: str) -> str:
 
 
 def _whole_number_key(key: Any) -> Any:
-    if isinstance(key, str) and key.isascii() and key.isdigit() and len(key) < 10:
+    if isinstance(key, str) and re.fullmatch(r"0|[1-9][0-9]{0,8}", key):
         return int(key)
     return key
 
@@ -63,18 +67,38 @@ def read_document(model: type[D], data: Any, where: str) -> D:
     Raises InputFaults with one plain sentence a fault; ``where`` names the file in each.
     """
     try:
-        text = json.dumps(data, allow_nan=False)
+        text = json.dumps(data, allow_nan=False, ensure_ascii=False).encode("utf-8")
+    except UnicodeEncodeError:
+        raise InputFault(where, "holds half of a character (a lone surrogate)", "write the text anew") from None
     except (TypeError, ValueError, RecursionError) as error:
-        raise InputFault(where, "holds a value that a document cannot hold", "use text, numbers and lists") from error
+        odd = _odd_value(data)
+        what = f"'{odd}' holds a value that a document cannot hold" if odd else "is nested too deeply"
+        raise InputFault(where, what, "use text, finite numbers and lists") from error
     try:
         return model.model_validate_json(text)
     except ValidationError as error:
         raise InputFaults(_faults(model, error, where)) from None
 
 
+def _odd_value(data: Any, at: str = "", depth: int = 0) -> str | None:
+    """Path of the first value that no document holds: a date, a number without end, something nested too deeply."""
+    if depth > MOST_DEPTH:
+        return None
+    entries: Iterable[tuple[str, Any]] = ()
+    if isinstance(data, dict):
+        entries = ((f"{at}.{key}".lstrip("."), value) for key, value in data.items())
+    elif isinstance(data, list | tuple):
+        entries = ((f"{at}[{index}]", value) for index, value in enumerate(data))
+    elif data is None or isinstance(data, str | bool | int) or (isinstance(data, float) and math.isfinite(data)):
+        return None
+    else:
+        return one_line(at, 120)
+    return next((odd for odd in (_odd_value(value, path, depth + 1) for path, value in entries) if odd), None)
+
+
 def _faults(model: type[BaseModel], error: ValidationError, where: str) -> list[InputFault]:
     told: dict[tuple[str, str], InputFault] = {}
-    for detail in error.errors(include_url=False):
+    for detail in error.errors(include_url=False)[:MOST_FAULTS_READ]:
         parts, owner = _place(model, detail["loc"])
         field = "".join(f"[{p}]" if isinstance(p, int) else f".{p}" for p in parts).lstrip(".")
         field = one_line(field, 120)
@@ -123,7 +147,7 @@ def _plain(detail: Any) -> str:
             "greater_than": "above", "greater_than_equal": "at least",
             "less_than": "below", "less_than_equal": "at most",
         }[kind]  # fmt: skip
-        wanted = f"must be {word} {bound:g}"
+        wanted = f"must be {word} {int(bound) if float(bound).is_integer() else bound}"
     if wanted is None:
         wanted = detail["msg"][:1].lower() + detail["msg"][1:]
     return f"{wanted}, not {given}"

@@ -6,16 +6,20 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
-from setupassist.documents.base import MOST_COUNT, Colour, Document, InkName, Name, StationKey
+from setupassist.documents.base import MOST_COUNT, MOST_NAME_LENGTH, Colour, Document, InkName, Name, StationKey
 from setupassist.documents.measure import MOST_PLATES, Measure
 from setupassist.documents.plan import Slot
-from setupassist.documents.press import Press
+from setupassist.documents.press import MOST_STATIONS, Press, Stations
 from setupassist.documents.terms import BleedTest, Fibre, InkSystem, Role, StrategyName
 
 Pieces = Annotated[int, Field(ge=0, le=MOST_COUNT)]
 Pair = tuple[InkName, InkName]
 Pairs = Annotated[tuple[Pair, ...], Field(max_length=4096)]
 Station = Annotated[int, Field(ge=1)]
+Slots = Annotated[tuple[Slot, ...], Field(max_length=2 * MOST_STATIONS)]
+FlashSeconds = Annotated[float, Field(gt=0, le=120)]
+Label = Annotated[str, Field(max_length=MOST_NAME_LENGTH)]
+MOST_NAMED = 2 * MOST_PLATES
 
 
 def _number_as_text(answer: object) -> object:
@@ -56,30 +60,30 @@ class Garment(Document):
     polyester_share: Annotated[float, Field(ge=0, le=1)] | None = None
     fabric: str = "jersey"
     bleed_test: BleedTest = BleedTest.NOT_DONE
-    grams_per_m2: Annotated[float, Field(gt=0, le=2000)] | None = None
+    grams_per_m2: Annotated[float, Field(ge=1, le=2000)] | None = None
     pieces: Pieces | None = None
 
 
 class Override(Document):
     """Values of one screen that the person has overruled."""
 
-    mesh_per_inch: Annotated[float, Field(gt=0, le=1000)] | None = None
-    thread_um: Annotated[float, Field(gt=0, le=1000)] | None = None
+    mesh_per_inch: Annotated[float, Field(ge=1, le=1000)] | None = None
+    thread_um: Annotated[float, Field(ge=1, le=1000)] | None = None
     strokes: Annotated[int, Field(ge=1, le=9)] | None = None
     squeegee_shore: str | Annotated[int, Field(ge=1, le=100)] | None = None
-    squeegee_width_mm: Annotated[float, Field(gt=0, le=2000)] | None = None
+    squeegee_width_mm: Annotated[float, Field(ge=1, le=2000)] | None = None
     squeegee_angle_deg: Annotated[float, Field(ge=0, le=90)] | None = None
-    stroke_length_mm: Annotated[float, Field(gt=0, le=2000)] | None = None
+    stroke_length_mm: Annotated[float, Field(ge=1, le=2000)] | None = None
     off_contact_mm: Annotated[float, Field(ge=0, le=50)] | None = None
     stencil_um: Annotated[float, Field(ge=0, le=2000)] | None = None
-    tension_n_per_cm: Annotated[float, Field(gt=0, le=100)] | None = None
+    tension_n_per_cm: Annotated[float, Field(ge=1, le=100)] | None = None
 
 
 class Source(Document):
     """How the plates are read."""
 
     page: Annotated[int, Field(ge=1)] | None = None
-    dpi: Annotated[float, Field(gt=0, le=20_000)] | None = None
+    dpi: Annotated[float, Field(ge=10, le=20_000)] | None = None
     light_is_ink: bool = False
 
 
@@ -112,33 +116,33 @@ class Job(Document):
     location: str = "front"
     placement: str = ""
     pieces: Pieces | None = None
-    sizes: dict[str, Pieces] = {}
+    sizes: Annotated[dict[Label, Pieces], Field(max_length=60)] = {}
     plates: Annotated[
         Annotated[str, Tag("path")]
         | Annotated[Measure, Tag("figures")]
         | Annotated[tuple[JobPlate, ...], Field(min_length=1, max_length=MOST_PLATES), Tag("list")],
         Discriminator(_path_or_list),
     ]
-    inks: dict[str, InkNote] = {}
+    inks: Annotated[dict[InkName, InkNote], Field(max_length=MOST_NAMED)] = {}
     garment: Garment | None = None
     garments: Annotated[tuple[Garment, ...], Field(max_length=50)] = ()
     ink_system: InkSystem | None = None
     press: Annotated[Annotated[Name, Tag("name")] | Annotated[Press, Tag("written-out")], Discriminator(_name_or_press)]
-    answers: dict[str, Answer] = {}
+    answers: Annotated[dict[str, Answer], Field(max_length=1000)] = {}
     on_top: Pairs = ()
     order: Pairs = ()
     flash_between: Pairs = ()
     no_flash_between: Pairs = ()
-    pins: dict[InkName, Station] = {}
-    flash_pins: tuple[Station, ...] = ()
-    keep_empty: tuple[Station, ...] = ()
-    on_press_now: dict[StationKey, str] = {}
+    pins: Annotated[dict[InkName, Station], Field(max_length=MOST_NAMED)] = {}
+    flash_pins: Stations = ()
+    keep_empty: Stations = ()
+    on_press_now: Annotated[dict[StationKey, Label], Field(max_length=MOST_STATIONS)] = {}
     strategy: StrategyName = StrategyName.LEANEST
-    arrangement: tuple[Slot, ...] | None = None
-    kept_plan: tuple[Slot, ...] | None = None
+    arrangement: Slots | None = None
+    kept_plan: Slots | None = None
     source: Source = Source()
-    overrides: dict[InkName, Override] = {}
-    flash_seconds: dict[StationKey, Annotated[float, Field(gt=0, le=120)]] = {}
+    overrides: Annotated[dict[InkName, Override], Field(max_length=MOST_NAMED)] = {}
+    flash_seconds: Annotated[dict[StationKey, FlashSeconds], Field(max_length=MOST_STATIONS)] = {}
     sheet: SheetChoice = SheetChoice()
     tests: Annotated[int, Field(ge=0, le=10_000)] | None = None
     spoilage: Annotated[float, Field(ge=0, le=1)] | None = None
@@ -151,8 +155,11 @@ class Job(Document):
             raise ValueError("'garment' and 'garments' are both given; keep one")
         if len({g.name for g in self.garments}) != len(self.garments):
             raise ValueError("two garment groups have the same name; give each its own")
+        for field in ("flash_pins", "keep_empty"):
+            if len(set(getattr(self, field))) != len(getattr(self, field)):
+                raise ValueError(f"'{field}' names a station twice")
         groups = [g.pieces for g in self.groups]
-        if self.pieces is not None and self.garments and all(p is not None for p in groups):
+        if self.pieces is not None and all(p is not None for p in groups):
             total = sum(p for p in groups if p is not None)
             if total != self.pieces:
                 raise ValueError(f"'garments' add up to {total} pieces, but 'pieces' is {self.pieces}")

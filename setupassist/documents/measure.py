@@ -18,7 +18,10 @@ Lab = tuple[
     Annotated[float, Field(ge=-200, le=200)],
     Annotated[float, Field(ge=-200, le=200)],
 ]
-Point = tuple[float, float]
+Place = Annotated[float, Field(ge=-1e5, le=1e5)]
+Extent = Annotated[float, Field(ge=0, le=1e5)]
+Point = tuple[Place, Place]
+Box = tuple[Place, Place, Extent, Extent]
 
 
 class Halftone(Document):
@@ -42,7 +45,7 @@ class PlateMeasure(Document):
     finest_gap_mm: Length | None = None
     specks: Annotated[int, Field(ge=0)] | None = None
     register_offset_mm: Point | None = None
-    ink_box_mm: tuple[float, float, float, float] | None = None
+    ink_box_mm: Box | None = None
     ink_system: InkSystem | None = None
     prints: Annotated[int, Field(ge=1, le=2)] = 1
 
@@ -83,7 +86,7 @@ class Art(Document):
     width_mm: Annotated[float, Field(ge=0, le=100_000)] = 0.0
     height_mm: Annotated[float, Field(ge=0, le=100_000)] = 0.0
     pixels_per_cm: Annotated[float, Field(gt=0)] | None = None
-    art_box_mm: tuple[float, float, float, float] | None = None
+    art_box_mm: Box | None = None
 
 
 class Measure(Document):
@@ -91,9 +94,9 @@ class Measure(Document):
 
     art: Art = Art()
     plates: Annotated[tuple[PlateMeasure, ...], Field(max_length=MOST_PLATES)]
-    contacts: tuple[Contact, ...] = ()
-    chokes: tuple[Choke, ...] = ()
-    findings: tuple[Finding, ...] = ()
+    contacts: Annotated[tuple[Contact, ...], Field(max_length=MOST_PLATES**2)] = ()
+    chokes: Annotated[tuple[Choke, ...], Field(max_length=MOST_PLATES)] = ()
+    findings: Annotated[tuple[Finding, ...], Field(max_length=5000)] = ()
 
     @model_validator(mode="after")
     def _names_agree(self) -> Measure:
@@ -104,6 +107,11 @@ class Measure(Document):
             if names.count(name) > 1:
                 raise ValueError(f"two plates are called '{name}'; give each its own name")
         known = set(names)
+        if len({frozenset(contact.plates) for contact in self.contacts}) != len(self.contacts):
+            raise ValueError("'contacts' tells of the same two plates twice; keep one")
+        for choke in self.chokes:
+            if choke.base not in known:
+                raise ValueError(f"'chokes' names '{choke.base}', which is no plate of the set")
         for contact in self.contacts:
             for name in contact.plates:
                 if name not in known:

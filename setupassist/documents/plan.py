@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from setupassist.documents.base import Document, InkName
+from setupassist.documents.press import MOST_LAPS, MOST_STATIONS
 from setupassist.documents.terms import Known, StrategyName
 
 Pair = tuple[str, str]
@@ -23,8 +24,8 @@ class Reason(Document):
 class Slot(Document):
     """One print of a screen or one action of a flash unit, at a station in a lap."""
 
-    lap: Annotated[int, Field(ge=1)]
-    station: Annotated[int, Field(ge=1)]
+    lap: Annotated[int, Field(ge=1, le=MOST_LAPS)]
+    station: Annotated[int, Field(ge=1, le=MOST_STATIONS)]
     holds: Literal["screen", "flash"]
     ink: InkName | None = None
     strokes: Annotated[int, Field(ge=1, le=9)] | None = None

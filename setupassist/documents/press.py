@@ -13,8 +13,8 @@ MOST_STATIONS = 100
 MOST_LAPS = 6
 
 Seconds = Annotated[float, Field(ge=0, le=3600)]
-Speed = Annotated[float, Field(gt=0, le=10_000)]
-Millimetres = Annotated[float, Field(gt=0, le=5_000)]
+Speed = Annotated[float, Field(ge=1, le=10_000)]
+Millimetres = Annotated[float, Field(ge=1, le=5_000)]
 Stations = Annotated[tuple[int, ...], Field(max_length=MOST_STATIONS)]
 
 
@@ -28,9 +28,9 @@ class Cooling(StrEnum):
 class DwellRange(Document):
     """Extra dwell that the press can add to its own cycle, in seconds."""
 
-    from_: Annotated[float, Field(alias="from", gt=0, le=60)] = 1
-    to: Annotated[float, Field(gt=0, le=120)] = 10
-    step: Annotated[float, Field(gt=0, le=60)] = 1
+    from_: Annotated[float, Field(alias="from", ge=0, le=60)] = 1
+    to: Annotated[float, Field(ge=0, le=120)] = 10
+    step: Annotated[float, Field(ge=0.01, le=60)] = 1
 
     @model_validator(mode="after")
     def _ordered(self) -> DwellRange:

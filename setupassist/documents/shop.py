@@ -13,7 +13,7 @@ from setupassist.documents.base import Colour, Document, InkName, Name
 from setupassist.documents.press import Press
 from setupassist.documents.terms import InkSystem, Role
 
-Micrometres = Annotated[float, Field(gt=0, le=5000)]
+Micrometres = Annotated[float, Field(ge=1, le=5000)]
 Share = Annotated[float, Field(ge=0, le=1)]
 Sources = dict[str, str]
 

@@ -10,8 +10,8 @@ import subprocess
 from pathlib import Path
 
 from setupassist.documents.places import shop_book_path
-from setupassist.documents.store import EXAMPLE_SHOP, parse_shop, read_shop, write_atomically
-from setupassist.errors import InputFault, MachineFault
+from setupassist.documents.store import EXAMPLE_SHOP, read_shop, write_atomically
+from setupassist.errors import MachineFault
 from setupassist.resource_files import read_bytes
 
 EDITORS = ("VISUAL", "EDITOR")
@@ -40,10 +40,7 @@ def edit() -> Path:
         raise MachineFault(f"the editor '{command}' did not start ({error}); set EDITOR to one that does") from None
     if done.returncode:
         raise MachineFault(f"the editor '{command}' ended with {done.returncode}; your draft is kept in {draft}")
-    try:
-        parse_shop(draft.read_text("utf-8"), str(draft))
-    except UnicodeDecodeError:
-        raise InputFault(str(draft), "is not a text file in UTF-8", "save it as UTF-8") from None
+    read_shop(draft)
     kept = _keep(draft.read_bytes())
     draft.unlink()
     return kept

@@ -7,6 +7,7 @@ import json
 import os
 import tempfile
 import tomllib
+from collections import Counter
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +16,12 @@ from setupassist.documents.job import Job
 from setupassist.documents.measure import Measure
 from setupassist.documents.places import shop_book_path
 from setupassist.documents.shop import Shop
-from setupassist.errors import InputFault, MachineFault
+from setupassist.errors import InputFault, MachineFault, one_line
 from setupassist.resource_files import read_text
 
-MOST_DOCUMENT_BYTES = 16 * 1024 * 1024
+MOST_DOCUMENT_BYTES = 4 * 1024 * 1024
+MOST_KEYS = 100_000
+MOST_DOTS_IN_A_KEY = 16
 EXAMPLE_SHOP = "example_shop.toml"
 
 
@@ -39,6 +42,9 @@ def read_shop(path: Path) -> Shop:
 
 def parse_shop(text: str, where: str) -> Shop:
     """A shop book from TOML text."""
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.partition("=")[0].partition('"')[0].count(".") > MOST_DOTS_IN_A_KEY:
+            raise InputFault(where, f"line {number} nests its key too deeply", "simplify it")
     try:
         data = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
@@ -74,9 +80,13 @@ def inside(folder: Path, relative: str, where: str) -> Path:
 def write_atomically(path: Path, data: bytes) -> None:
     """Writes beside, syncs, then replaces: a reader sees the old file or the new one, never half.
 
-    Raises MachineFault where the disk or a permission refuses.
+    A link is written through to the file it names. Raises InputFault for what is no file (a folder, a device, a
+    pipe), MachineFault where the disk or a permission refuses.
     """
     try:
+        path = path.resolve()
+        if path.exists() and not path.is_file():
+            raise InputFault(path.name, "is a folder, a device or a pipe", "name a file to write")
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".new")
     except OSError as error:
         raise _refused(path, error) from None
@@ -95,16 +105,19 @@ def write_atomically(path: Path, data: bytes) -> None:
 
 
 def _refused(path: Path, error: OSError) -> MachineFault:
-    return MachineFault(f"{path}: cannot be written ({error.strerror or error}); choose another place")
+    told = one_line(str(path), 120)
+    return MachineFault(f"{told}: cannot be written ({error.strerror or error}); choose another place")
 
 
 def _text(path: Path) -> str:
     try:
+        if not path.exists():
+            raise InputFault(one_line(str(path), 120), "there is no such file", "check the name")
         if not path.is_file():
-            raise InputFault(str(path), "there is no such file", "check the name")
+            raise InputFault(one_line(str(path), 120), "is a folder, a device or a pipe", "name a document")
         if path.stat().st_size > MOST_DOCUMENT_BYTES:
             raise InputFault(path.name, f"is larger than {MOST_DOCUMENT_BYTES // 1024 // 1024} MB", "is it a document?")
-        return path.read_bytes().decode("utf-8")
+        return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputFault(path.name, "is not a text file in UTF-8", "name a document") from None
     except (OSError, ValueError) as error:
@@ -116,12 +129,17 @@ def _json(path: Path) -> Any:
     def constant(name: str) -> Any:
         raise InputFault(path.name, f"holds {name}, which is no number", "write a finite number")
 
+    keys = 0
+
     def pairs(items: list[tuple[str, Any]]) -> dict[str, Any]:
+        nonlocal keys
+        keys += len(items)
+        if keys > MOST_KEYS:
+            raise InputFault(path.name, f"holds more than {MOST_KEYS} fields", "is it a document of ours?")
         table = dict(items)
         if len(table) != len(items):
-            names = [name for name, _ in items]
-            twice = next(name for name in names if names.count(name) > 1)
-            raise InputFault(path.name, f"'{twice}' is given twice in one table", "keep one")
+            twice = next(name for name, count in Counter(name for name, _ in items).items() if count > 1)
+            raise InputFault(path.name, f"'{one_line(twice, 80)}' is given twice in one table", "keep one")
         return table
 
     try:

@@ -46,6 +46,19 @@ def test_a_save_that_fails_keeps_the_old_copy(tmp_path: Path, monkeypatch: pytes
     assert os.listdir(tmp_path) == ["a.json"]
 
 
+def test_a_save_goes_through_a_link_and_spares_what_is_no_file(tmp_path: Path) -> None:
+    (tmp_path / "real.pdf").write_bytes(b"old")
+    (tmp_path / "link.pdf").symlink_to("real.pdf")
+    write_atomically(tmp_path / "link.pdf", b"new")
+    assert (tmp_path / "link.pdf").is_symlink()
+    assert (tmp_path / "real.pdf").read_bytes() == b"new"
+    os.mkfifo(tmp_path / "pipe")
+    for name in ("pipe", "."):
+        with pytest.raises(InputFault, match="a folder, a device or a pipe"):
+            write_atomically(tmp_path / name, b"new")
+    assert (tmp_path / "pipe").is_fifo()
+
+
 def test_a_save_into_no_folder_is_said(tmp_path: Path) -> None:
     with pytest.raises(MachineFault, match="cannot be written"):
         write_atomically(tmp_path / "none" / "a.json", b"")
@@ -74,6 +87,10 @@ def test_a_link_may_not_lead_out_of_the_folder(tmp_path: Path) -> None:
         ("[" * 100_000, "nested too deeply"),
         ("9" * 5000, "number too long"),
         ("[]", "must be a table"),
+        ("{" + ", ".join(f'"a{n}": 1' for n in range(30_000)) + ', "a7": 2}', "'a7' is given twice"),
+        ("{" + ", ".join(f'"a{n}": 1' for n in range(110_000)) + "}", "more than 100000 fields"),
+        ('{"title": "\\ud800"}', "half of a character"),
+        ('{"spoilage": 1e999}', "'spoilage' holds a value"),
     ],
 )
 def test_a_damaged_job_is_said(tmp_path: Path, text: str, said: str) -> None:
@@ -88,7 +105,7 @@ def test_a_damaged_job_is_said(tmp_path: Path, text: str, said: str) -> None:
 def test_other_files_are_no_jobs(tmp_path: Path) -> None:
     with pytest.raises(InputFault, match="no such file"):
         read_job(tmp_path / "none.json")
-    with pytest.raises(InputFault, match="no such file"):
+    with pytest.raises(InputFault, match="a folder, a device or a pipe"):
         read_job(tmp_path)
     (tmp_path / "b.json").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(InputFault, match="UTF-8"):
@@ -112,9 +129,16 @@ def test_a_faulty_book_is_not_brought_in(tmp_path: Path) -> None:
     with pytest.raises(InputFault, match="did you mean 'name'"):
         shop_book.bring_in(book)
     assert not shop_book_path().exists()
-    book.write_text("= 3")
-    with pytest.raises(InputFault, match="not valid TOML"):
-        read_shop(book)
+    for text, said in (
+        ("= 3", "not valid TOML"),
+        ("a." * 400 + "b = 1", "nests its key"),
+        ("name = 1979-05-27", "'name' holds"),
+    ):
+        book.write_text(text)
+        with pytest.raises(InputFault, match=said):
+            read_shop(book)
+    book.write_bytes(b"\xef\xbb\xbf" + BOOK.encode())
+    assert read_shop(book).name == "Corner shop"
 
 
 def test_an_edit_with_a_fault_loses_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
