@@ -23,6 +23,10 @@ EXIT_DONE = 0
 EXIT_INPUT = 2
 EXIT_BUG = 70
 EXIT_CANCELLED = 130
+MOST_NAME_BYTES = 255
+MOST_PATH_BYTES = 4095
+
+Told = tuple[int, str]
 
 
 class _Parser(argparse.ArgumentParser):
@@ -77,58 +81,90 @@ def _parser() -> _Parser:
 
 def main(arguments: list[str] | None = None) -> int:
     """Runs the command; the exit code. Faults go to stderr in plain words."""
-    parser = _parser()
     given = sys.argv[1:] if arguments is None else arguments
     try:
-        options = parser.parse_args(given)
+        return _run(given)
     except SystemExit as stop:
         return int(stop.code or 0)
+    except BrokenPipeError:
+        _drop_output()
+        return EXIT_DONE
+    except OSError as error:
+        _drop_output()
+        _say(f"the output cannot be written ({error.strerror or error}); send it elsewhere")
+        return EXIT_INPUT
+
+
+def _run(given: list[str]) -> int:
+    parser = _parser()
+    options = parser.parse_args(given)
     if options.version:
         from setupassist import __version__
 
-        print(__version__)
+        print(__version__, flush=True)
         return EXIT_DONE
     if options.verb is None:
         parser.print_help()
         return EXIT_DONE
-    return _guarded(options)
+    code, told = _guarded(options)
+    if told:
+        print(told, flush=True)
+    return code
 
 
-def _guarded(options: argparse.Namespace) -> int:
-    from setupassist.errors import SetupAssistError
+def _guarded(options: argparse.Namespace) -> Told:
+    from setupassist.errors import SetupAssistError, one_line
 
     try:
-        code = VERBS[options.verb](options)
-        sys.stdout.flush()
-        return code
+        return VERBS[options.verb](options)
     except SetupAssistError as error:
         for sentence in error.sentences():
             _say(sentence)
-        return error.exit_code
+        return error.exit_code, ""
     except KeyboardInterrupt:
         _say("stopped; nothing was left half written")
-        return EXIT_CANCELLED
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return EXIT_DONE
+        return EXIT_CANCELLED, ""
     except MemoryError:
         _say("the machine ran out of memory; close other programs or use smaller plates")
-        return EXIT_INPUT
+        return EXIT_INPUT, ""
+    except OSError as error:
+        _say(one_line(f"{error.filename or 'a file'}", 120) + f": cannot be used ({error.strerror or error})")
+        return EXIT_INPUT, ""
     except Exception:
         import traceback
 
-        traceback.print_exc()
+        if sys.stderr is not None:
+            traceback.print_exc()
         _say("this is a fault of Setup Assist, not of your files; please report the lines above")
-        return EXIT_BUG
+        return EXIT_BUG, ""
 
 
 def entry() -> NoReturn:
-    """The console script."""
+    """The console script. What a terminal's encoding lacks is replaced, never a crash."""
+    for stream in (sys.stdout, sys.stderr):
+        if stream is not None:
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     sys.exit(main())
 
 
 def _say(sentence: str) -> None:
-    print(f"setupassist: {sentence}", file=sys.stderr)
+    if sys.stderr is None:
+        return
+    try:
+        print(f"setupassist: {sentence}", file=sys.stderr, flush=True)
+    except OSError:
+        sys.stderr = None
+
+
+def _drop_output() -> None:
+    """Sends what is still buffered nowhere, so that the interpreter's own last flush cannot fail."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        try:
+            if stream is not None:
+                stream.flush()
+        except OSError:
+            os.dup2(nowhere, stream.fileno())
 
 
 def _path(text: str) -> Path:
@@ -136,33 +172,44 @@ def _path(text: str) -> Path:
 
     from setupassist.errors import InputFault
 
-    if "\0" in text or not text:
+    if "\0" in text or not text.strip():
         raise InputFault("", "a file name is empty or holds a null character", "name a file")
-    return Path(text)
+    path = Path(text)
+    if any(len(os.fsencode(part)) > MOST_NAME_BYTES for part in path.parts) or len(os.fsencode(text)) > MOST_PATH_BYTES:
+        raise InputFault(text[:60] + "…", "is longer than a file name can be", "check the name")
+    return path
 
 
 def _shop(options: argparse.Namespace) -> Shop:
     from setupassist.documents.store import current_shop
 
-    return current_shop(_path(options.shop) if options.shop else None)
+    return current_shop(None if options.shop is None else _path(options.shop))
 
 
-def _print_document(document: Document) -> None:
-    print(document.model_dump_json(indent=2, by_alias=True))
+def _document_text(document: Document) -> str:
+    import json
+
+    encoding = (getattr(sys.stdout, "encoding", None) or "utf-8").lower()
+    return json.dumps(document.model_dump(mode="json", by_alias=True), indent=2, ensure_ascii="utf" not in encoding)
+
+
+def _within(name: str, value: float, low: float, high: float) -> float:
+    from setupassist.errors import InputFault
+
+    if not low <= value <= high:
+        raise InputFault(name, f"must be between {low:g} and {high:g}, not {value:g}")
+    return value
 
 
 def _time_limit(options: argparse.Namespace) -> float:
-    from setupassist.errors import InputFault
-
-    seconds = float(options.time_limit)
-    if not 0 < seconds <= 86_400:
-        raise InputFault("--time-limit", f"must be above 0 and at most 86400 seconds, not {seconds:g}")
-    return seconds
+    return _within("--time-limit", options.time_limit, 0.1, 86400)
 
 
-def _measure(options: argparse.Namespace) -> int:
+def _measure(options: argparse.Namespace) -> Told:
     from setupassist import pipeline, terminal
 
+    if options.dpi is not None:
+        _within("--dpi", options.dpi, 10, 20000)
     shop = _shop(options)
     with terminal.progress("measuring the plates") as progress:
         measure = pipeline.measure_path(
@@ -174,16 +221,15 @@ def _measure(options: argparse.Namespace) -> int:
             progress=progress,
         )
     if options.json:
-        _print_document(measure)
-    else:
-        print(terminal.measure_tables(measure, metric=shop.policies.units == "metric"))
-    return EXIT_DONE
+        return EXIT_DONE, _document_text(measure)
+    return EXIT_DONE, terminal.measure_tables(measure, metric=shop.policies.units == "metric")
 
 
-def _plan(options: argparse.Namespace) -> int:
+def _plan(options: argparse.Namespace) -> Told:
     from setupassist import pipeline, terminal
     from setupassist.errors import NoPlan
 
+    seconds = _time_limit(options)
     shop = _shop(options)
     work = pipeline.open_job(_path(options.job), shop=shop)
     if options.strategy:
@@ -191,26 +237,26 @@ def _plan(options: argparse.Namespace) -> int:
     with terminal.progress("measuring the plates") as progress:
         measured = pipeline.measure_job(work, progress=progress)
     with terminal.progress("planning"):
-        planned = pipeline.make_plan(work, measured, time_limit_seconds=_time_limit(options))
+        planned = pipeline.make_plan(work, measured, time_limit_seconds=seconds)
+    code = EXIT_DONE if planned.plan.feasible else NoPlan.exit_code
     if options.json:
-        _print_document(planned.plan)
-    else:
-        print(terminal.plan_tables(planned.plan, metric=work.units == "metric"))
-    return EXIT_DONE if planned.plan.feasible else NoPlan.exit_code
+        return code, _document_text(planned.plan)
+    return code, terminal.plan_tables(planned.plan, metric=work.units == "metric")
 
 
-def _sheet(options: argparse.Namespace) -> int:
+def _sheet(options: argparse.Namespace) -> Told:
     import datetime
 
     from setupassist import pipeline, terminal
     from setupassist.documents.store import write_atomically
 
-    output = _path(options.output)
+    output, seconds = _path(options.output), _time_limit(options)
+    _spare(output)
     work = pipeline.open_job(_path(options.job), shop=_shop(options))
     with terminal.progress("measuring the plates") as progress:
         measured = pipeline.measure_job(work, progress=progress)
     with terminal.progress("planning"):
-        planned = pipeline.make_plan(work, measured, time_limit_seconds=_time_limit(options))
+        planned = pipeline.make_plan(work, measured, time_limit_seconds=seconds)
     with terminal.progress("drawing the sheet"):
         pdf = pipeline.make_sheet(
             work,
@@ -221,11 +267,20 @@ def _sheet(options: argparse.Namespace) -> int:
             date=options.date or datetime.date.today().isoformat(),
         )
     write_atomically(output, pdf)
-    print(output)
-    return EXIT_DONE
+    return EXIT_DONE, str(output)
 
 
-def _shop_verb(options: argparse.Namespace) -> int:
+def _spare(output: Path) -> None:
+    """A file that is there and is no PDF is somebody's work: a job, a plate, a shop book."""
+    from setupassist.errors import InputFault
+
+    if output.is_file() and output.stat().st_size:
+        with output.open("rb") as file:
+            if not file.read(5).startswith(b"%PDF"):
+                raise InputFault(output.name, "is there already and is no PDF", "name another file for the sheet")
+
+
+def _shop_verb(options: argparse.Namespace) -> Told:
     from setupassist import terminal
     from setupassist.documents import shop_book
     from setupassist.errors import InputFault
@@ -233,28 +288,21 @@ def _shop_verb(options: argparse.Namespace) -> int:
     if options.action == "import":
         if not options.file:
             raise InputFault("shop import", "no file is named", "say which book: setupassist shop import FILE")
-        print(shop_book.bring_in(_path(options.file)))
-        return EXIT_DONE
+        return EXIT_DONE, str(shop_book.bring_in(_path(options.file)))
     if options.file:
         raise InputFault(f"shop {options.action}", f"takes no file, but was given '{options.file}'")
     if options.action == "edit":
-        print(shop_book.edit())
-        return EXIT_DONE
+        return EXIT_DONE, str(shop_book.edit())
     shop = _shop(options)
-    if options.json:
-        _print_document(shop)
-    else:
-        print(terminal.shop_tables(shop))
-    return EXIT_DONE
+    return EXIT_DONE, _document_text(shop) if options.json else terminal.shop_tables(shop)
 
 
-def _schema(options: argparse.Namespace) -> int:
+def _schema(options: argparse.Namespace) -> Told:
     import json
 
     from setupassist.documents.schemas import json_schema
 
-    print(json.dumps(json_schema(options.document), indent=2))
-    return EXIT_DONE
+    return EXIT_DONE, json.dumps(json_schema(options.document), indent=2)
 
 
 VERBS = {"measure": _measure, "plan": _plan, "sheet": _sheet, "shop": _shop_verb, "schema": _schema}

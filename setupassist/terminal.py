@@ -27,7 +27,12 @@ def progress(what: str) -> Iterator[Callable[[float], None]]:
     def report(share: float) -> None:
         nonlocal shown, drawn
         now = time.monotonic()
-        if not sys.stderr.isatty() or now - started < SHOW_AFTER_SECONDS or now - shown < REDRAW_SECONDS:
+        if (
+            sys.stderr is None
+            or not sys.stderr.isatty()
+            or now - started < SHOW_AFTER_SECONDS
+            or now - shown < REDRAW_SECONDS
+        ):
             return
         shown, drawn = now, True
         print(f"\r{what}: {min(max(share, 0.0), 1.0):4.0%}", end="", file=sys.stderr, flush=True)

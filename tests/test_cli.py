@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
+import shlex
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -264,3 +268,44 @@ def test_stopping_is_130(run: Run, write_job: WriteJob, monkeypatch: pytest.Monk
 
     monkeypatch.setattr("setupassist.pipeline.make_plan", stopped)
     assert run("plan", write_job())[0] == 130
+
+
+@pytest.mark.parametrize("value", ["0", "-1", "nan", "inf", "1e9"])
+def test_a_senseless_figure_is_refused_before_any_work(run: Run, plates: Path, write_job: WriteJob, value: str) -> None:
+    code, out, err = run("measure", plates, "--dpi", value)
+    assert (code, out) == (2, "")
+    assert "--dpi: must be between 10 and 20000" in err
+    code, _, err = run("plan", write_job(plates="not there yet"), "--time-limit", value)
+    assert (code, "--time-limit: must be between" in err) == (2, True)
+
+
+def test_the_sheet_overwrites_a_pdf_and_nothing_else(run: Run, write_job: WriteJob, tmp_path: Path) -> None:
+    job = write_job()
+    before = job.read_bytes()
+    code, _, err = run("sheet", job, "-o", job)
+    assert (code, "is no PDF" in err) == (2, True)
+    assert job.read_bytes() == before
+    (tmp_path / "old.pdf").write_bytes(b"%PDF-1.4 of last week")
+    assert run("sheet", job, "-o", tmp_path / "old.pdf")[0] == 0
+    assert (tmp_path / "old.pdf").stat().st_size > 10_000
+
+
+def test_streams_that_fail_are_no_bug(write_job: WriteJob, tmp_path: Path) -> None:
+    """A full disk and a closed pipe behind standard output, and a terminal that knows no µ."""
+    job = str(write_job())
+    call = [sys.executable, "-m", "setupassist", "plan", job, "--json"]
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(call, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
+    assert done.returncode == 2
+    assert "cannot be written" in done.stderr
+    piped = subprocess.run(f"{shlex.join(call)} | head -c 1", shell=True, capture_output=True, text=True, check=False)
+    assert (piped.stdout, piped.stderr) == ("{", "")
+    plain = os.environ | {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0"}
+    for words in (call, call[:-1], [*call[:3], "shop"]):
+        done = subprocess.run(words, env=plain, capture_output=True, check=False)
+        assert (done.returncode, done.stderr) == (0, b"")
+
+
+def test_a_name_longer_than_names_can_be_is_one_sentence(run: Run) -> None:
+    code, _, err = run("measure", "a" * 300)
+    assert (code, "longer than a file name can be" in err) == (2, True)
