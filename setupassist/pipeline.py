@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -79,7 +80,9 @@ def open_job(path: Path, *, shop: Shop) -> Work:
     if not path.exists():
         raise InputFault(str(path), "there is no such file or folder", "check the name")
     job = read_job(file)
-    return Work(job, file.parent, shop, _press(job, shop, file.name), file.name)
+    press = _press(job, shop, file.name)
+    _check_stations(job, press, file.name)
+    return Work(job, file.parent, shop, press, file.name)
 
 
 def _press(job: Job, shop: Shop, where: str) -> Press:
@@ -96,6 +99,32 @@ def _press(job: Job, shop: Shop, where: str) -> Press:
     if job.crew_seconds is not None:
         press = press.model_copy(update={"crew_seconds": job.crew_seconds})
     return press
+
+
+def _check_stations(job: Job, press: Press, where: str) -> None:
+    """Seconds and arrangements may name only stations that garments pass."""
+    named = [("flash_seconds", station) for station in job.flash_seconds]
+    named += [("arrangement", slot.station) for slot in job.arrangement or ()]
+    strangers = dict.fromkeys(entry for entry in named if entry[1] not in press.way)
+    if strangers:
+        told = "garments pass stations " + ", ".join(map(str, press.way)) + " on this press"
+        raise InputFaults(
+            [InputFault(where, f"'{field}' names station {station}", told) for field, station in strangers]
+        )
+
+
+@contextmanager
+def _in_file(where: str) -> Iterator[None]:
+    """Faults of a job's fields name its file too."""
+    try:
+        yield
+    except InputFault as error:
+        faults = error.faults if isinstance(error, InputFaults) else [error]
+        raise InputFaults([InputFault(_placed(where, f.where), f.what, f.remedy) for f in faults]) from None
+
+
+def _placed(where: str, field: str) -> str:
+    return where if field in ("", where) else f"{where}, {field}"
 
 
 def measure_path(
@@ -213,9 +242,11 @@ def make_plan(
     from setupassist.steps.work_out import work_out
 
     _refuse_unread(measured.measure)
-    steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
-    problem = problem_of(work, steps)
-    solution = solve(problem, time_limit_seconds=time_limit_seconds, stop=stop)
+    with _in_file(work.where):
+        steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
+        problem = problem_of(work, steps)
+        _standings_by_hand(work, steps)
+        solution = solve(problem, time_limit_seconds=time_limit_seconds, stop=stop)
     if solution.status is Status.UNKNOWN:
         raise NoPlan(f"no plan was found in {time_limit_seconds:g} seconds; allow more with --time-limit")
     feasible = solution.status is not Status.INFEASIBLE
@@ -387,23 +418,31 @@ def _resting(steps: Steps, problem: Problem, standings: tuple[Standing, ...]) ->
     )
 
 
+def _standings_by_hand(work: Work, steps: Steps) -> list[Standing]:
+    """The job's arrangement, none where it has none; InputFaults for inks that are not of this job."""
+    from setupassist.planner.problem import Standing
+
+    names = [screen.ink for screen in steps.screens]
+    standings, faults = [], {}
+    for slot in work.job.arrangement or ():
+        ink = slot.ink if slot.holds == "screen" else None
+        if slot.holds == "screen" and (ink is None or (ink not in names and ink.removesuffix(" 2") not in names)):
+            told = f"names '{ink}', which this garment needs no screen for" if ink else "has a screen without an ink"
+            faults[told] = InputFault("arrangement", told, did_you_mean(str(ink), names))
+        standings.append(Standing(slot.lap, slot.station, ink))
+    if faults:
+        raise InputFaults(faults.values())
+    return standings
+
+
 def hand_made(work: Work, planned: Planned) -> Planned:
     """The job's own arrangement in place of the planner's, judged: limits broken, wishes against the best."""
     from setupassist.planner.judge import broken_limits, wish_values
-    from setupassist.planner.problem import Standing
 
     if work.job.arrangement is None:
         return planned
     steps = planned.steps
-    standings = []
-    for slot in work.job.arrangement:
-        if slot.station not in work.press.way:
-            raise InputFault(work.where, f"the arrangement names station {slot.station}", "it is not on the way")
-        ink = slot.ink if slot.holds == "screen" else None
-        names = [screen.ink for screen in steps.screens]
-        if slot.holds == "screen" and (ink is None or (ink not in names and ink.removesuffix(" 2") not in names)):
-            raise InputFault(work.where, f"the arrangement names '{ink}'", did_you_mean(str(ink), names))
-        standings.append(Standing(slot.lap, slot.station, ink))
+    standings = _standings_by_hand(work, steps)
     problem = problem_of(work, steps)
     values = wish_values(problem, standings)
     best = {wish.name: wish.bound for wish in planned.plan.wishes}

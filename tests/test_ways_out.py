@@ -64,11 +64,12 @@ CLASHES: dict[str, dict[str, Any]] = {
         "answers": {"base-hits": "one"},
     },
     "a flash unit pinned where none may follow": {
-        "plates": FLAT, "press": FLASHED, "flash_pins": [4], "pins": {"slate": 3, "brick": 5}, "answers": {"base": "none"},
-        "no_flash_between": [["slate", "brick"]],
+        "plates": FLAT, "press": FLASHED, "flash_pins": [4], "pins": {"slate": 3, "brick": 5},
+        "answers": {"base": "none"}, "no_flash_between": [["slate", "brick"]],
     },
     "a flash where all flash slots are kept empty": {
-        "plates": FLAT, "press": FLASHED, "flash_between": [["straw", "brick"]], "keep_empty": [3, 4, 5],
+        "plates": FLAT, "press": FLASHED | {"flash_slots": [3, 4]}, "flash_between": [["straw", "brick"]],
+        "keep_empty": [3, 4],
         "answers": {"base": "none"},
     },
     "one colour after the other in acrylic": {
