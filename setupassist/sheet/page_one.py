@@ -32,6 +32,7 @@ from setupassist.sheet.unit_words import UnitWords, counted, duration, number, s
 
 PICTURE_WIDE, PICTURE_HIGH = 190.0, 124.0
 MOST_BESIDE = 700
+MOST_URGENT = 24
 MOST_GROUPS_ABOVE = 3
 TITLE_ROOM = 480.0
 
@@ -162,6 +163,8 @@ def _urgent(content: SheetContent, width: float) -> list[Flowable]:
     urgent += [("Stop", finding.text) for finding in content.findings if finding.severity is Severity.STOP]
     if not urgent:
         return []
+    if len(urgent) > MOST_URGENT:
+        urgent = [*urgent[:MOST_URGENT], ("And", f"{len(urgent) - MOST_URGENT} more")]
     rows = [[paragraph(f"{lead(first)}{safe(text)}", BODY)] for first, text in urgent]
     return [Spacer(1, 5), tables.boxed(rows, [width], heavy_left=True)]
 

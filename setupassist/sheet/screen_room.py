@@ -30,6 +30,8 @@ from setupassist.sheet.unit_words import UnitWords, counted
 
 PLATE_WIDE, PLATE_HIGH = 64.0, 60.0
 
+MOST_FINDINGS = 60
+
 
 def screen_room(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """What the screen room pulls, coats, exposes and labels."""
@@ -167,9 +169,12 @@ def _findings(content: SheetContent, width: float) -> list[Flowable]:
         return []
     weight = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
     rows: list[list[object]] = [list(heads("", "plates", "what the plates show"))]
-    for finding in sorted(content.findings, key=lambda f: weight[f.severity]):
+    worst_first = sorted(content.findings, key=lambda f: weight[f.severity])
+    for finding in worst_first[:MOST_FINDINGS]:
         word = strong(finding.severity.value) if finding.severity is not Severity.NOTE else safe(finding.severity.value)
         rows.append([paragraph(word, SMALL), plain(", ".join(finding.plates), SMALL), plain(finding.text, SMALL)])
+    if len(worst_first) > MOST_FINDINGS:
+        rows.append(["", "", plain(f"and {len(worst_first) - MOST_FINDINGS} more", SMALL)])
     return [plain("Before film is made", HEADING), ruled(rows, [40, 0.26 * width, 0.74 * width - 40])]
 
 
