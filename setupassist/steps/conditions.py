@@ -8,11 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from setupassist.documents.terms import BleedTest, Fibre, InkSystem, Kind, Role
+from setupassist.documents.terms import UNDER_ROLES, BleedTest, Fibre, InkSystem, Kind, Role
 from setupassist.resource_files import read_toml
 from setupassist.steps.inks import InkFact
 from setupassist.steps.room import fits, most_flashes
-from setupassist.steps.scene import BLEND_KINDS, Scene, chroma, is_white, threshold
+from setupassist.steps.scene import BLEND_KINDS, Scene, chroma, is_plain_white, is_white, threshold
 from setupassist.trade.names import words_of
 
 SceneTest = Callable[[Scene], bool]
@@ -39,7 +39,7 @@ def printings(scene: Scene) -> int:
 
 
 def flashes_room(scene: Scene) -> int:
-    """Flashes that fit between the screens on this press."""
+    """Flashes that fit between the screens on this press in one lap, each with the cooling it asks for."""
     return most_flashes(scene.press, printings(scene), keep_empty=scene.keep_empty)
 
 
@@ -64,11 +64,16 @@ def _doubtful_dyes() -> set[str]:
 
 
 def _flash_needed(scene: Scene) -> bool:
-    said_yes = any(scene.answers.get(qid) in ("yes", "where-room") for qid in FLASH_QUESTIONS)
-    return said_yes or any(screen.prints > 1 for screen in scene.screens)
+    limits = scene.limits
+    parted = limits is not None and bool(limits.flash_between or limits.never_wet)
+    return parted or any(screen.prints > 1 for screen in scene.screens)
 
 
-FLASH_QUESTIONS = ("flash-after-base", "flash-each-colour", "flash-before-highlight", "flash-before-specials")
+def _colours_parted(scene: Scene) -> bool:
+    """Whether a limit puts a flash between two colours."""
+    colours = {ink.name for ink in scene.tops if ink.need.role is Role.COLOUR}
+    limits = scene.limits
+    return limits is not None and any(colours.issuperset(p) for p in (*limits.flash_between, *limits.never_wet))
 
 
 def _base_mostly_bare(scene: Scene) -> bool:
@@ -128,22 +133,33 @@ def _only_whites_need_base(scene: Scene) -> bool:
     return bool(scene.weak) and all(is_white(ink) for ink in scene.weak)
 
 
-def _blocker_thinkable(scene: Scene) -> bool:
-    bleeds = scene.cloth.dyed_polyester and not _tops_all(scene, InkSystem.DISCHARGE)
-    return bool(scene.blockers) or bleeds
-
-
 def _base_stays_grey(scene: Scene) -> bool:
-    lightness = scene.base_lightness
-    return lightness is not None and lightness < threshold("base_least_lightness")
+    """Whether a white base comes out grey; a base that is grey or tinted by choice does not count."""
+    return any(
+        lightness < threshold("base_least_lightness") and base.lab[0] >= threshold("white_ink_lightness")
+        for base, lightness in scene.base_lightnesses
+    )
 
 
-def _own_hue_and_darker(scene: Scene, ink: InkFact) -> bool:
+def _own_hue(scene: Scene, ink: InkFact) -> bool:
     cloth, lab = scene.cloth.lab, ink.need.lab
     if min(chroma(cloth), chroma(lab)) < threshold("hue_chroma"):
         return False
     apart = abs(math.degrees(math.atan2(cloth[2], cloth[1]) - math.atan2(lab[2], lab[1]))) % 360
-    return min(apart, 360 - apart) <= threshold("same_hue_deg") and _clearly_darker(scene, ink)
+    return min(apart, 360 - apart) <= threshold("same_hue_deg")
+
+
+def _merely_darker(scene: Scene, ink: InkFact) -> bool:
+    return ink.lightness < scene.cloth.lightness and not _own_hue(scene, ink)
+
+
+def _discharge_stays_wet(scene: Scene) -> bool:
+    """Whether discharge is printed that no flash may reach: as a colour, or as a base that is not flashed."""
+    flashed = scene.answers.get("flash-after-base") == "yes"
+    return any(
+        screen.ink_system is InkSystem.DISCHARGE and not (screen.role in UNDER_ROLES and flashed)
+        for screen in scene.screens
+    )
 
 
 def _clearly_darker(scene: Scene, ink: InkFact) -> bool:
@@ -158,7 +174,13 @@ INK_CONDITIONS: dict[str, InkTest] = {
     # the ink is so dark that it hides any cloth
     "ink-near-black": lambda scene, ink: ink.lightness <= threshold("near_black_lightness"),
     # the ink has the cloth's own hue and is clearly darker than it
-    "ink-cloth-hue-and-darker": _own_hue_and_darker,
+    "ink-cloth-hue-and-darker": lambda scene, ink: _own_hue(scene, ink) and _clearly_darker(scene, ink),
+    # the ink is darker than the cloth, but has another hue or none
+    "ink-merely-darker": _merely_darker,
+    # no film of the shop's own stands behind the ink: what is known of it is typical or from memory
+    "ink-film-not-measured": lambda scene, ink: not ink.film_measured,
+    # the ink is clear, or glue for a foil: what lies under it is meant to show, or nothing of it is seen
+    "ink-hides-nothing": lambda scene, ink: ink.need.role in (Role.CLEAR, Role.ADHESIVE),
     # the ink is clearly darker than the cloth, whatever its hue
     "ink-clearly-darker": _clearly_darker,
     # one film of the ink differs on this cloth from white cloth by more than the shop's base_delta_e
@@ -173,6 +195,8 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "cloth-not-white": lambda s: not s.cloth.white_or_natural,
     "cloth-light": lambda s: s.cloth.lightness >= threshold("light_cloth_lightness"),
     "cloth-dark": lambda s: s.cloth.lightness < threshold("dark_cloth_lightness"),
+    # red, royal, kelly: a cloth whose hue shows in whatever lets light through
+    "cloth-strongly-coloured": lambda s: chroma(s.cloth.lab) > threshold("strong_cloth_chroma"),
     "cloth-not-black": lambda s: s.cloth.lightness > threshold("near_black_lightness"),
     "cloth-dyed-polyester": lambda s: s.cloth.dyed_polyester,
     "not-dyed-polyester": lambda s: not s.cloth.dyed_polyester,
@@ -196,6 +220,8 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "some-water-based": lambda s: InkSystem.WATER_BASED in _systems(s),
     "some-silicone": lambda s: InkSystem.SILICONE in _systems(s),
     "base-discharge": lambda s: any(b.need.ink_system is InkSystem.DISCHARGE for b in s.bases),
+    # discharge that must not meet a flash before the dryer
+    "discharge-stays-wet": _discharge_stays_wet,
     "base-discharge-printed": lambda s: any(b.ink_system is InkSystem.DISCHARGE for b in s.base_screens),
     # a blend, polyester, or a dye that often does not go
     "discharge-doubtful": lambda s: s.cloth.polyester_share > 0 or bool(_doubtful_dyes() & _fabric_words(s)),
@@ -210,7 +236,6 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "tone-plates": lambda s: any(ink.need.kind is Kind.TONE for ink in s.inks),
     # dot and tone plates enough for a picture
     "blend-set": lambda s: len(s.blend_colours) >= threshold("blend_plates"),
-    "several-blend-colours": lambda s: len(s.blend_colours) > 1,
     "numbered-files": lambda s: s.numbered,
     "highlight-over-inks": lambda s: any(s.on_other_inks(ink) > threshold("contact") for ink in s.highlights),
     "highlight-blend": lambda s: any(ink.need.kind in BLEND_KINDS for ink in s.highlights),
@@ -230,6 +255,7 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "no-ink-needs-base": lambda s: not s.weak,
     "some-inks-hide": lambda s: bool(s.hiding) and bool(s.weak),
     "only-whites-need-base": _only_whites_need_base,
+    "only-plain-whites-need-base": lambda s: bool(s.weak) and all(is_plain_white(ink) for ink in s.weak),
     "dark-ink-needs-base": lambda s: bool(_dark_weak(s)),
     "only-dark-inks-need-base": lambda s: bool(s.weak) and len(_dark_weak(s)) == len(s.weak),
     "base-mostly-bare": _base_mostly_bare,
@@ -241,8 +267,17 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "base-stays-grey": _base_stays_grey,
     "base-or-own-white": lambda s: bool(s.base_screens or s.own_whites),
     "own-white-printed": lambda s: bool(s.own_whites),
-    "white-or-base-printed": lambda s: bool(s.base_screens) or any(is_white(ink) for ink in s.tops),
-    "under-screen-printed": lambda s: bool(s.under_screens) and len(s.screens) > len(s.under_screens),
+    "white-or-base-printed": lambda s: any(
+        screen.ink_system is not InkSystem.DISCHARGE
+        for screen in (*s.base_screens, *(ink.need for ink in s.tops if is_white(ink)))
+    ),
+    "own-white-printed-twice": lambda s: any(s.prints_of(ink.name) > 1 for ink in s.own_whites),
+    # a base, a blocker or a white that is its own base, with something to lie on it
+    "under-screen-printed": lambda s: (
+        (bool(s.under_screens) and len(s.screens) > len(s.under_screens))
+        or any(s.on_own_white(white) for white in s.own_whites)
+    ),
+    "no-under-screen-printed": lambda s: not s.under_screens,
     "blocker-thinkable": lambda s: (
         bool(s.blockers) or (s.cloth.dyed_polyester and not _tops_all(s, InkSystem.DISCHARGE))
     ),
@@ -251,7 +286,9 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "adhesive-printed": lambda s: _role_printed(s, Role.ADHESIVE),
     "several-screens": lambda s: len(s.screens) > 1,
     "flash-needed": _flash_needed,
-    "not-flash-each-colour": lambda s: s.answers.get("flash-each-colour", "no") == "no",
+    # what the limits of the plan hold
+    "colours-not-parted": lambda s: not _colours_parted(s),
+    "blends-held-wet": lambda s: bool(s.wet_blends),
     # press and policy
     "press-no-flash": lambda s: s.press.flash_units == 0 or not s.press.flash_slots,
     # base, flash, base again, flash, and all other screens after it
@@ -259,5 +296,4 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "press-has-room": lambda s: flashes_room(s) >= flashes_wanted(s),
     "press-has-some-room": lambda s: flashes_room(s) > (1 if s.under_screens else 0),
     "policy-discharge-base-wet": lambda s: s.shop.policies.discharge_base_wet,
-    "policy-blend-stays-wet": lambda s: s.shop.policies.blend_stays_wet,
 }

@@ -86,13 +86,13 @@ def _base(scene: Scene) -> dict[str, str]:
         "base_bare_percent": f"{100 * bare / area:.0f}" if area else "0",
         "peek_out_mm2": f"{sum(choke.peek_out_mm2 for choke in scene.chokes):.1f}",
         "base_area_cm2": f"{printed:.0f}",
-        "base_lightness": "unknown" if scene.base_lightness is None else f"{scene.base_lightness:.0f}",
+        "base_lightness": f"{min((lightness for _, lightness in scene.base_lightnesses), default=0.0):.0f}",
         "own_whites": listed(ink.name for ink in scene.own_whites),
     }
 
 
 def _layers(scene: Scene) -> dict[str, str]:
-    under = {screen.ink for screen in scene.under_screens}
+    under = {screen.ink for screen in scene.under_screens} | {white.name for white in scene.own_whites}
     on_base = {
         screen.ink: max((scene.overlap(screen.ink, base) for base in under), default=0.0)
         for screen in scene.screens
@@ -105,7 +105,7 @@ def _layers(scene: Scene) -> dict[str, str]:
         "inks": str(len(scene.inks)),
         "listed": listed(ink.name for ink in scene.inks),
         "blend_plates": str(len(scene.blend_colours)),
-        "blend_colours": listed(ink.name for ink in scene.blend_colours),
+        "wet_blends": ", nor among ".join(listed(group) for group in scene.wet_blends),
         "tone_plates": listed(ink.name for ink in scene.inks if ink.need.kind is Kind.TONE),
         "on_base": str(len(carried)),
         "on_base_cm2": f"{sum(carried.values()):.1f}",

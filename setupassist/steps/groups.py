@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 from pathlib import PurePath
 
 from setupassist.documents.job import Garment, Job
@@ -147,7 +147,7 @@ def _screens(scene: Scene, asking: Asking, notes: list[str]) -> Scene:
     scene = _put(scene, asking, "blocker")
     scene = _blocker(scene, notes)
     scene = _put(scene, asking, "base-hits")
-    return _hits(scene)
+    return _hits(scene, told=asking.by_person("base-hits"))
 
 
 def _base(scene: Scene, asking: Asking, notes: list[str]) -> Scene:
@@ -185,7 +185,8 @@ def _blocker(scene: Scene, notes: list[str]) -> Scene:
         return _without(scene, [ink.name for ink in scene.blockers], "no blocker is wanted", notes)
     if answer != "yes" or scene.blockers:
         return scene
-    under = scene.base_screens or scene.screens
+    weak = tuple(screen for screen in scene.screens if screen.ink in scene.needs_base)
+    under = scene.base_screens or weak or scene.screens
     made = made_blocker(
         under,
         scene.overlaps,
@@ -196,7 +197,11 @@ def _blocker(scene: Scene, notes: list[str]) -> Scene:
     return _with(scene, made)
 
 
-def _hits(scene: Scene) -> Scene:
+def _hits(scene: Scene, *, told: bool) -> Scene:
+    """Strokes and prints of bases and of whites that stand in for them; ``told`` where a person answered.
+
+    What is printed twice takes one stroke a print, and discharge is not printed twice, unless a person says so.
+    """
     answer = scene.answers.get("base-hits")
     fixed = {ink.name for ink in scene.inks if ink.prints_given}
     whites = {ink.name for ink in scene.own_whites}
@@ -208,9 +213,10 @@ def _hits(scene: Scene) -> Scene:
             screen = replace(screen, low_bleed=True)
         if screen.role is not Role.BASE and screen.ink not in whites:
             return screen
-        twice = answer == "print-flash-print"
+        wet = screen.ink_system is InkSystem.DISCHARGE and not told
+        twice = answer == "print-flash-print" and not wet
         prints = screen.prints if screen.ink in fixed else (2 if twice else 1)
-        return replace(screen, prints=prints, two_strokes=answer == "two-strokes")
+        return replace(screen, prints=prints, two_strokes=answer == "two-strokes" and (told or prints == 1))
 
     return replace(scene, screens=tuple(hit(screen) for screen in scene.screens))
 
@@ -220,6 +226,7 @@ def _rules(scene: Scene, notes: list[str]) -> Rules:
     after_base = answers.get("flash-after-base", "no" if holds("all-discharge", scene) else "yes")
     return Rules(
         flash_after_base=after_base == "yes",
+        own_bases=tuple(white.name for white in scene.own_whites),
         flash_before_highlight=answers.get("flash-before-highlight") == "yes",
         flash_before_specials=answers.get("flash-before-specials") == "yes",
         order_as_listed=answers.get("order-supplied") == "as-listed",
@@ -240,9 +247,10 @@ def _never_wet(scene: Scene, notes: list[str]) -> tuple[Pair, ...]:
         and screen.role not in UNDER_ROLES
         and screen.role is not Role.SMOOTHING
     ]
+    mixing = {ink.name for ink in scene.blend_colours} if scene.shop.policies.blend_stays_wet else set()
     names = standard_order(acrylic, colour_order=scene.shop.policies.colour_order)
     if answer == "yes":
-        return tuple((one, two) for i, one in enumerate(names) for two in names[i + 1 :])
+        return tuple(pair for pair in combinations(names, 2) if not mixing.issuperset(pair))
     spare = max(0, flashes_room(scene) - (1 if scene.under_screens else 0))
     runs = wet_runs(names, spare, scene.overlap)
     wet = [
@@ -258,7 +266,7 @@ def _never_wet(scene: Scene, notes: list[str]) -> tuple[Pair, ...]:
         for later in runs[i + 1 :]
         for one in run
         for two in later
-        if scene.overlap(one, two) > threshold("contact")
+        if scene.overlap(one, two) > threshold("contact") and not mixing.issuperset((one, two))
     )
 
 

@@ -12,17 +12,22 @@ from setupassist.documents.shop import Ink, Shop
 from setupassist.documents.terms import InkSystem, Kind, Role
 from setupassist.errors import InputFault, did_you_mean
 from setupassist.films.hiding import TypicalFilm, typical_film
+from setupassist.resource_files import read_toml
 from setupassist.steps.needs import ScreenNeed
 from setupassist.trade.names import role_from_name
 
 
 @dataclass(frozen=True)
 class InkFact:
-    """One plate's ink as a screen would print it once, its film, and whether the job fixed its prints."""
+    """One plate's ink as a screen would print it once, its film, and whether the job fixed its prints.
+
+    ``film_measured`` says that the shop's own figure stands behind the film, not a typical value or one of memory.
+    """
 
     need: ScreenNeed
     film: TypicalFilm
     prints_given: bool
+    film_measured: bool = False
 
     @property
     def name(self) -> str:
@@ -142,14 +147,21 @@ def _fact(
         finest_gap_mm=plate.finest_gap_mm,
     )
     prints_given = said.prints is not None or plate.prints > 1  # a document's 1 is what it has by default
-    return InkFact(need, _film(shelf, system, colour), prints_given)
+    own = _own_film(shelf, system)
+    measured = own is not None and shelf is not None and _is_measured(shelf)
+    return InkFact(need, own or typical_film(system, colour), prints_given, measured)
 
 
-def _film(shelf: Ink | None, system: InkSystem, colour: str) -> TypicalFilm:
-    usual = typical_film(system, colour)
+def _own_film(shelf: Ink | None, system: InkSystem) -> TypicalFilm | None:
     if shelf is None or shelf.system is not system or shelf.contrast_ratio is None or shelf.at_um is None:
-        return usual
+        return None
     return TypicalFilm(shelf.contrast_ratio, shelf.at_um, shelf.colour_is)
+
+
+def _is_measured(shelf: Ink) -> bool:
+    """Whether the contrast ratio is the shop's own: a figure without a source is taken for one."""
+    source = shelf.sources.get("contrast_ratio", "").lower()
+    return not any(word in source for word in read_toml("trade/decisions.toml")["film"]["not_measured"])
 
 
 def _stranger(where: str, name: str, names: list[str]) -> InputFault:

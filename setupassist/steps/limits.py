@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from itertools import product
 
 from setupassist.documents.job import Job
 from setupassist.documents.plan import Limits, Pair
@@ -45,9 +46,13 @@ class OwnPairs:
 
 @dataclass(frozen=True)
 class Rules:
-    """What answers and policies say. ``never_wet`` are pairs to be kept apart in whichever order they stand."""
+    """What answers and policies say. ``never_wet`` are pairs to be kept apart in whichever order they stand.
+
+    ``own_bases`` are inks of other roles that stand in for a base: whites printed straight on the cloth.
+    """
 
     flash_after_base: bool = True
+    own_bases: tuple[str, ...] = ()
     flash_before_highlight: bool = False
     flash_before_specials: bool = True
     order_as_listed: bool = False
@@ -69,6 +74,7 @@ class _Deriving:
 
     def __post_init__(self) -> None:
         self.kept_apart = {frozenset(pair) for pair in self.rules.never_wet}
+        self.held_with: dict[str, set[str]] = {screen.ink: {screen.ink} for screen in self.screens}
 
     def overlap(self, one: ScreenNeed, two: ScreenNeed) -> float:
         return self.overlaps.get(frozenset((one.ink, two.ink)), 0.0)
@@ -95,22 +101,34 @@ class _Deriving:
 
     def _forbidden(self, first: str, later: str) -> bool:
         reach = self.book.reaches
-        for pair in self.no_flash:
-            one, two = tuple(pair)
-            for x, y in ((one, two), (two, one)):
-                if reach(x, first) and reach(later, y):
-                    return True
+        for one, wet_with_it in self.held_with.items():
+            if reach(one, first) and any(two != one and reach(later, two) for two in wet_with_it):
+                return True
         unflashed = [s.ink for s in self.screens if s.role in UNFLASHED_ROLES]
         return any(reach(ink, first) for ink in unflashed)
 
     def keep_wet(self, one: str, two: str, why: str) -> None:
-        for first, later in ((one, two), (two, one)):
-            if later in self.flashed_before[first]:
-                a, b = next(p for p in self.flash if self.book.reaches(first, p[0]) and self.book.reaches(p[1], later))
-                self.notes.append(f"{one} and {two} are not held wet ({why}): a flash is wanted between {a} and {b}.")
+        """Holds the two wet where neither, nor anything that is held wet with either, is parted by a flash."""
+        already = two in self.held_with[one]
+        for x, y in () if already else product(self.held_with[one], self.held_with[two]):
+            for first, later in ((x, y), (y, x)):
+                if later in self.flashed_before[first]:
+                    a, b = next(
+                        p for p in self.flash if self.book.reaches(first, p[0]) and self.book.reaches(p[1], later)
+                    )
+                    told = f"{one} and {two} are not held wet ({why}): a flash is wanted between {a} and {b}."
+                    self.notes.append(told)
+                    return
+            if frozenset((x, y)) in self.kept_apart:
                 return
-        if frozenset((one, two)) not in self.kept_apart:
-            self.no_flash[frozenset((one, two))] = None
+        self.hold(one, two)
+
+    def hold(self, one: str, two: str) -> None:
+        """No flash between the two; what is held wet with one is then held wet with the other."""
+        self.no_flash[frozenset((one, two))] = None
+        together = self.held_with[one] | self.held_with[two]
+        for ink in together:
+            self.held_with[ink] = together
 
     @cached_property
     def flashed_before(self) -> dict[str, set[str]]:
@@ -138,8 +156,9 @@ def derive_limits(
     _layers(work)
     _flashes_after_base(work)
     _flashes_before_upper(work)
+    _printed_twice(work)
     _wet_together(work)
-    never_wet = tuple(p for p in rules.never_wet if frozenset(p) not in work.no_flash)
+    never_wet = tuple((a, b) for a, b in rules.never_wet if b not in work.held_with[a])
     if len(never_wet) < len(rules.never_wet):
         work.notes.append(
             "Some pairs stay wet although a flash after each colour is wanted: the job forbids the flash."
@@ -189,7 +208,7 @@ def _own_pairs(work: _Deriving) -> None:
     for pair in own.no_flash_between:
         if pair[0] == pair[1]:
             raise InputFault("no_flash_between", f"'{pair[0]}' is paired with itself", "name two inks")
-        work.no_flash[frozenset(pair)] = None
+        work.hold(*pair)
     for first, later in own.flash_between:
         if frozenset((first, later)) in work.no_flash:
             what = f"a flash between '{first}' and '{later}' is both asked for and forbidden"
@@ -229,6 +248,26 @@ def _flashes_after_base(work: _Deriving) -> None:
             continue
         if work.rules.flash_after_base and not work.book.reaches(later.ink, first.ink):
             work.flash_pair(first.ink, later.ink, "flash after the base")
+    own_bases = [screen for screen in work.screens if screen.ink in work.rules.own_bases]
+    others = [screen for screen in work.screens if screen not in own_bases and screen.role not in UNDER_ROLES]
+    for white, later in product(own_bases if work.rules.flash_after_base else (), others):
+        if work.overlap(white, later) > contact and not work.book.reaches(later.ink, white.ink):
+            work.flash_pair(white.ink, later.ink, "flash after the white that is its own base")
+
+
+def _printed_twice(work: _Deriving) -> None:
+    """A base printed twice that no flash frees stays ahead of every other ink: the flash between its prints gels it.
+
+    The solver keeps an ink that is alone until flashed alone after each of its prints; after the second print of a
+    base that nothing lies on no flash is wanted.
+    """
+    if not work.rules.alone_until_flash:
+        return
+    alone = _alone(work)
+    twice = {s.ink for s in work.screens if s.role in UNDER_ROLES and s.prints > 1 and s.ink not in alone}
+    for first, later in work.pairs():
+        if first.role in UNDER_ROLES and later.role is not first.role and twice & {first.ink, later.ink}:
+            work.book.add(first.ink, later.ink)
 
 
 def _flashes_before_upper(work: _Deriving) -> None:

@@ -163,6 +163,12 @@ class Asking:
             self.settled[qid] = question.given
         return question.given
 
+    def by_person(self, qid: str) -> bool:
+        """Whether a person answered the question for the group in hand, or for all where the group has none."""
+        own = self.asked.get(f"{qid}{FOR_GROUP}{self.group}")
+        question = own or self.asked.get(qid)
+        return question is not None and question.answer is not None
+
     def ask_colour(self, ink: str) -> str:
         """The colour of an ink that nothing else tells: the job's answer, else the middle grey that is suggested."""
         qid = f"{COLOUR_OF} {ink}"

@@ -4,59 +4,61 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from setupassist.documents.press import Press
+from setupassist.documents.press import Cooling, Press
 
 Screen = str
 
 
 def most_flashes(press: Press, screens: int, *, keep_empty: frozenset[int] = frozenset()) -> int:
-    """The most gaps between ``screens`` screens in a row that can hold a flash on this press; 0 where they do not fit.
+    """The most gaps between ``screens`` screens in a row that can hold a flash and the cooling it asks for, in one lap.
 
-    One lap is counted station by station. More laps are counted by heads and units alone, so the planner may still
-    find less room there.
+    Counted station by station; 0 where the screens do not fit in one lap.
     """
-    way = [station for station in press.way if station not in keep_empty]
-    heads = set(press.heads) - set(press.out_of_service)
-    slots = set(press.flash_slots)
+    heads = set(press.heads) - set(press.out_of_service) - keep_empty
+    slots = set(press.flash_slots) - keep_empty
     if screens <= 0:
         return 0
-    most = _one_lap(way, heads, slots, screens, press.flash_units)
-    if press.max_laps > 1:
-        for units in range(min(press.flash_units, len(slots & set(way))) + 1):
-            free = len({s for s in way if s in heads or s in slots})
-            if screens <= len(heads & set(way)) and screens + units <= free:
-                most = max(most, min(screens - 1, units * press.max_laps))
-    return most
+    return _one_lap(press, heads, slots, screens)
 
 
 def fits(press: Press, screens: int, *, first_flashes: int, keep_empty: frozenset[int] = frozenset()) -> bool:
     """Whether ``screens`` screens fit with a flash after each of the first ``first_flashes`` of them.
 
-    One lap is walked station by station, each thing taking the first place that it can. More laps are counted by
-    heads and units alone, so the planner may still find less room there.
+    One lap is walked station by station, each thing taking the first place that it can; where cooling is required,
+    the screen after a flash waits for it. More laps are counted by heads and units alone, so the planner may still
+    find less room there.
     """
-    way = [station for station in press.way if station not in keep_empty]
-    heads = set(press.heads) - set(press.out_of_service)
+    heads = set(press.heads) - set(press.out_of_service) - keep_empty
+    slots = set(press.flash_slots) - keep_empty
     if press.max_laps > 1:
-        return screens <= len(heads & set(way)) and first_flashes <= press.flash_units * press.max_laps
+        return screens <= len(heads) and first_flashes <= press.flash_units * press.max_laps
     wanted = [kind for place in range(screens) for kind in ("screen", "flash")[: 2 if place < first_flashes else 1]]
-    for station in way:
-        if wanted and station in (heads if wanted[0] == "screen" else press.flash_slots):
+    cooling = press.cooling_stations if press.cooling is Cooling.REQUIRED else 0
+    idle_from = 0
+    for place, station in enumerate(press.way):
+        if not wanted:
+            break
+        if wanted[0] == "flash" and station in slots:
+            wanted.pop(0)
+            idle_from = place + cooling + 1
+        elif wanted[0] == "screen" and station in heads and place >= idle_from:
             wanted.pop(0)
     return not wanted and first_flashes <= press.flash_units
 
 
-def _one_lap(way: Sequence[int], heads: set[int], slots: set[int], screens: int, units: int) -> int:
-    # state: (screens placed, units used, a flash stands since the last screen) -> gaps flashed
-    best: dict[tuple[int, int, bool], int] = {(0, 0, False): 0}
-    for station in way:
-        step = dict(best)
-        for (placed, used, lit), flashed in best.items():
-            options: list[tuple[tuple[int, int, bool], int]] = []
-            if station in heads and placed < screens:
-                options.append(((placed + 1, used, False), flashed + (1 if lit else 0)))
-            if station in slots and used < units and placed and not lit:
-                options.append(((placed, used + 1, True), flashed))
+def _one_lap(press: Press, heads: set[int], slots: set[int], screens: int) -> int:
+    units, cooling = press.flash_units, press.cooling_stations
+    # state: (screens placed, units used, idle stations since a flash that no screen follows yet, -1 without one)
+    best: dict[tuple[int, int, int], int] = {(0, 0, -1): 0}  # -> gaps flashed
+    for station in press.way:
+        step: dict[tuple[int, int, int], int] = {}
+        for (placed, used, idle), flashed in best.items():
+            waited = idle if idle < 0 else min(idle + 1, cooling)
+            options = [((placed, used, waited), flashed)]
+            if station in heads and placed < screens and (idle < 0 or idle >= cooling):
+                options.append(((placed + 1, used, -1), flashed + (1 if idle >= 0 else 0)))
+            if station in slots and used < units and placed and idle < 0:
+                options.append(((placed, used + 1, 0), flashed))
             for state, value in options:
                 step[state] = max(step.get(state, -1), value)
         best = step

@@ -11,6 +11,7 @@ import numpy as np
 from setupassist.colour import lab_of
 from setupassist.documents.job import Garment
 from setupassist.documents.measure import Choke, Lab
+from setupassist.documents.plan import Limits
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import SPECIAL_ROLES, UNDER_ROLES, BleedTest, Fibre, Kind, Role
@@ -88,7 +89,8 @@ class Scene:
 
     ``inks`` are the plates' inks; ``screens`` those chosen so far, ``overlaps`` in cm² for both. ``answers`` hold
     what is in force for this garment group. ``needs_base`` is filled in once each ink was judged on its own.
-    ``numbered`` says that the set's files carry rising numbers: someone has put them in an order.
+    ``numbered`` says that the set's files carry rising numbers: someone has put them in an order. ``limits`` are
+    those of the whole plan, there only when the notes are told.
     """
 
     cloth: Cloth
@@ -102,6 +104,7 @@ class Scene:
     screens: tuple[ScreenNeed, ...] = ()
     keep_empty: frozenset[int] = frozenset()
     numbered: bool = False
+    limits: Limits | None = None
 
     def overlap(self, one: str, two: str) -> float:
         """Overlap of two inks in cm²."""
@@ -126,6 +129,19 @@ class Scene:
     def blend_colours(self) -> tuple[InkFact, ...]:
         """Colours of tone, halftone and stochastic plates."""
         return tuple(i for i in self.tops if i.need.role is Role.COLOUR and i.need.kind in BLEND_KINDS)
+
+    @property
+    def wet_blends(self) -> tuple[tuple[str, ...], ...]:
+        """Blend colours that the limits hold wet with each other, in groups of two or more."""
+        held = {frozenset(pair) for pair in self.limits.no_flash_between} if self.limits else set()
+        groups: list[list[str]] = []
+        for ink in self.blend_colours:
+            together = next((g for g in groups if all(frozenset((ink.name, other)) in held for other in g)), None)
+            if together is None:
+                groups.append([ink.name])
+            else:
+                together.append(ink.name)
+        return tuple(tuple(group) for group in groups if len(group) > 1)
 
     @property
     def highlights(self) -> tuple[InkFact, ...]:
@@ -170,24 +186,39 @@ class Scene:
 
     @property
     def own_whites(self) -> tuple[InkFact, ...]:
-        """White inks that lie straight on cloth which they do not hide, where no base is printed."""
+        """Plain whites that lie straight on cloth which they do not hide, where no base is printed; no specials."""
         if self.base_screens:
             return ()
         printed = {screen.ink for screen in self.screens}
-        return tuple(i for i in self.weak if i.name in printed and is_white(i))
+        return tuple(i for i in self.weak if i.name in printed and is_plain_white(i))
+
+    def prints_of(self, ink: str) -> int:
+        """How often an ink is printed, 0 where it is not."""
+        return next((screen.prints for screen in self.screens if screen.ink == ink), 0)
+
+    def on_own_white(self, white: InkFact) -> tuple[ScreenNeed, ...]:
+        """Printed inks of other roles or colours that overlap a white which is its own base."""
+        whites = {ink.name for ink in self.own_whites}
+        return tuple(
+            screen
+            for screen in self.screens
+            if screen.ink not in whites and self.overlap(white.name, screen.ink) > threshold("contact")
+        )
 
     def difference(self, ink: InkFact) -> float:
         """ΔE00 between one film of the ink on this cloth and on white cloth; estimated."""
         return _difference(ink.need.colour, ink.film, self.cloth.colour)
 
     @cached_property
-    def base_lightness(self) -> float | None:
-        """L* of two strokes of the darkest base, or of a white that is its own base, on this cloth; estimated."""
+    def base_lightnesses(self) -> tuple[tuple[ScreenNeed, float], ...]:
+        """Each base, or white that is its own base, with L* of two strokes of it on this cloth; estimated."""
         own = {ink.name: ink.film for ink in self.inks}
-        under = (*self.base_screens, *(ink.need for ink in self.own_whites))
-        films = [film_of(s.colour, own.get(s.ink) or typical_film(s.ink_system, s.colour)) for s in under]
         two_um = stroke_thickness_um(2)
-        return min((film_lightness(film, self.cloth.colour, thickness_um=two_um) for film in films), default=None)
+        found = []
+        for screen in (*self.base_screens, *(ink.need for ink in self.own_whites)):
+            film = film_of(screen.colour, own.get(screen.ink) or typical_film(screen.ink_system, screen.colour))
+            found.append((screen, film_lightness(film, self.cloth.colour, thickness_um=two_um)))
+        return tuple(found)
 
     def on_other_inks(self, ink: InkFact) -> float:
         """Largest overlap in cm² with a printed ink that is neither base nor blocker."""
@@ -205,6 +236,11 @@ class Scene:
 def is_white(ink: InkFact) -> bool:
     """Whether the ink is a white."""
     return ink.lightness >= threshold("white_ink_lightness") and chroma(ink.need.lab) <= threshold("white_cloth_chroma")
+
+
+def is_plain_white(ink: InkFact) -> bool:
+    """Whether the ink is a white that may stand in for a base: no special, no key."""
+    return is_white(ink) and ink.need.role in (Role.COLOUR, Role.HIGHLIGHT)
 
 
 @lru_cache(maxsize=512)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from setupassist.documents.job import Job
@@ -11,7 +11,7 @@ from setupassist.documents.plan import Limits, Question
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import InkSystem, Kind, Role
-from setupassist.errors import InputFault, InputFaults, did_you_mean
+from setupassist.errors import InputFault, InputFaults, did_you_mean, nearest
 from setupassist.steps.decisions import table_of
 from setupassist.steps.figures import figures_of, listed
 from setupassist.steps.groups import GroupSteps, Order, group_steps
@@ -19,7 +19,7 @@ from setupassist.steps.inks import ink_facts, said_of, systems_told
 from setupassist.steps.limits import OwnPairs, Rules, derive_limits, flashes_needed
 from setupassist.steps.needs import GroupNeeds, ScreenNeed, Steps
 from setupassist.steps.questions import COLOUR_OF, Asking, catalogue, unknown_answers
-from setupassist.steps.scene import Cloth, Overlaps, Scene
+from setupassist.steps.scene import Cloth, Overlaps, Scene, threshold
 from setupassist.steps.standard_order import standard_order
 from setupassist.steps.under_screens import box_around, drawn_in, overlaps_of_made, union_area_cm2
 from setupassist.trade.cautions import cautions_when
@@ -38,7 +38,8 @@ def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
     said, strangers = said_of(job, measure)
     names = [plate.name for plate in measure.plates]
     faults += strangers
-    faults += _strangers(job, {*names, *MADE, *(f"made {name}" for name in MADE)})
+    faults += _strangers(job, names)
+    faults += _overlaps_too_large(measure)
     faults += unknown_answers(job.answers, inks=names, groups=[group.name for group in job.groups])
     _raise(faults)
 
@@ -65,6 +66,7 @@ def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
     _raise(asking.faults)
 
     notes = [f"Left out, because the plate is empty: {listed(empty)}."] if empty else []
+    notes += _colours_unknown(asking)
     notes += _unused_answers(job, asking)
     return _put_together(order, groups, neediest, asking=asking, measure=measure, notes=notes)
 
@@ -80,13 +82,30 @@ def _overlaps(measure: Measure) -> Overlaps:
     return {frozenset(contact.plates): contact.overlap_cm2 for contact in measure.contacts if contact.overlap_cm2 > 0}
 
 
+def _overlaps_too_large(measure: Measure) -> list[InputFault]:
+    """A fault for each pair that is said to overlap by more than the smaller of the two holds."""
+    areas = {plate.name: plate.ink_area_cm2 for plate in measure.plates}
+    most = 1.0 + threshold("overlap_tolerance")
+    faults = []
+    for contact in measure.contacts:
+        smaller = min(contact.plates, key=lambda name: areas[name])
+        if contact.overlap_cm2 > most * areas[smaller] + threshold("contact"):
+            one, two = contact.plates
+            what = f"'{one}' and '{two}' overlap by {contact.overlap_cm2:g} cm², but '{smaller}' holds only"
+            remedy = "measure the plates again, or mend the area or the overlap"
+            faults.append(InputFault("contacts", f"{what} {areas[smaller]:g} cm²", remedy))
+    return faults
+
+
 def _provisional(order: Order) -> Scene:
     garment = order.job.groups[0]
     cloth = Cloth(garment, garment.colour, garment.fibre, garment.polyester_share or 0.0, garment.bleed_test)
     return Scene(cloth, (), {}, order.press, order.shop)
 
 
-def _strangers(job: Job, known: set[str]) -> list[InputFault]:
+def _strangers(job: Job, names: Sequence[str]) -> list[InputFault]:
+    """A fault for each field that names no ink; the inks of the job are told, and a made screen only if it is meant."""
+    known = {*names, *MADE, *(f"made {name}" for name in MADE)}
     pairs = {field: getattr(job, field) for field in ("on_top", "order", "flash_between", "no_flash_between")}
     named: dict[str, Iterable[str]] = {field: (ink for pair in given for ink in pair) for field, given in pairs.items()}
     second = {f"{ink} 2" for ink in known}
@@ -95,7 +114,9 @@ def _strangers(job: Job, known: set[str]) -> list[InputFault]:
         allowed = known | second if field in ("overrides", "pins") else known
         for ink in dict.fromkeys(inks):
             if ink not in allowed:
-                faults.append(InputFault(field, f"'{ink}' is no ink of this job", did_you_mean(ink, known)))
+                meant = None if nearest(ink, names) else nearest(ink, known)
+                remedy = did_you_mean(ink, [meant] if meant else names)
+                faults.append(InputFault(field, f"'{ink}' is no ink of this job", remedy))
     return faults
 
 
@@ -142,6 +163,15 @@ def _amounts(job: Job, asking: Asking, scene: Scene) -> None:
             asking.ask(qid, scene)
 
 
+def _colours_unknown(asking: Asking) -> list[str]:
+    asked = [q for q in asking.asked.values() if q.id.startswith(COLOUR_OF) and q.answer is None]
+    return [
+        f"Nothing tells the colour of {q.id.removeprefix(COLOUR_OF).strip()}: it is planned as grey {q.given}, and "
+        "its need of base, its place in the order and all its wet harm rest on that."
+        for q in asked
+    ]
+
+
 def _unused_answers(job: Job, asking: Asking) -> list[str]:
     unused = [qid for qid in job.answers if qid not in asking.asked]
     return [f"Answered, but it changes nothing here: {listed(unused)}."] if unused else []
@@ -157,7 +187,7 @@ def _put_together(
     limits, left_out = _limits(order, screens, overlaps, rules)
     notes += [*plan.notes, *left_out]
     notes += _own_pairs_unused(order.job, screens)
-    notes += _table_notes(order, groups)
+    notes += _table_notes(order, groups, limits)
     asked = sorted(asking.asked.values(), key=_place_of)
     printed = {screen.ink for screen in screens}
     return Steps(
@@ -224,7 +254,13 @@ def _union(
                 notes.append(f"{ink} carries {listed(screen.carries)}: one screen for every garment of the order.")
     listed_order = [ink.name for ink in order.inks]
     placed = sorted(screens.values(), key=lambda s: _screen_place(s, listed_order))
-    return tuple(placed), overlaps, rules
+    return tuple(placed), _within(overlaps, screens), rules
+
+
+def _within(overlaps: Overlaps, screens: Mapping[str, ScreenNeed]) -> Overlaps:
+    """No overlap above the smaller area: groups estimate the areas of made screens each for themselves."""
+    areas = {ink: screen.ink_area_cm2 for ink, screen in screens.items()}
+    return {pair: min(area, *(areas.get(ink, area) for ink in pair)) for pair, area in overlaps.items()}
 
 
 def _screen_place(screen: ScreenNeed, listed_order: Sequence[str]) -> tuple[int, int]:
@@ -234,10 +270,12 @@ def _screen_place(screen: ScreenNeed, listed_order: Sequence[str]) -> tuple[int,
 
 
 def _shared(one: ScreenNeed, two: ScreenNeed) -> ScreenNeed:
+    """One screen for two groups: the prints of the one that needs more, and the strokes that go with them."""
+    prints = max(one.prints, two.prints)
     return replace(
         one,
-        prints=max(one.prints, two.prints),
-        two_strokes=one.two_strokes or two.two_strokes,
+        prints=prints,
+        two_strokes=any(screen.two_strokes for screen in (one, two) if screen.prints == prints),
         low_bleed=one.low_bleed or two.low_bleed,
         carries=tuple(dict.fromkeys((*one.carries, *two.carries))),
     )
@@ -253,18 +291,20 @@ def _both(one: Rules, two: Rules) -> Rules:
     return replace(
         one,
         flash_after_base=one.flash_after_base or two.flash_after_base,
+        own_bases=tuple(dict.fromkeys((*one.own_bases, *two.own_bases))),
         flash_before_highlight=one.flash_before_highlight or two.flash_before_highlight,
         flash_before_specials=one.flash_before_specials or two.flash_before_specials,
         never_wet=tuple(dict.fromkeys((*one.never_wet, *two.never_wet))),
     )
 
 
-def _table_notes(order: Order, groups: Sequence[GroupSteps]) -> list[str]:
+def _table_notes(order: Order, groups: Sequence[GroupSteps], limits: Limits) -> list[str]:
     """The notes of the decision table; one that does not hold for every group is told with the group's name."""
     told: dict[str, list[str]] = {}
     for group in groups:
-        figures = figures_of(group.scene)
-        for row in order.table.notes(group.scene):
+        scene = replace(group.scene, limits=limits)
+        figures = figures_of(scene)
+        for row in order.table.notes(scene):
             told.setdefault(row.filled(figures).reason, []).append(group.garment.name)
     return [
         text if len(names) == len(groups) else f"{listed(names)}: {text[:1].lower()}{text[1:]}"

@@ -37,7 +37,18 @@ def test_white_cotton_dark_navy(desk: Any) -> None:
 def test_red_cotton_royal_needs_base_though_it_is_darker(desk: Any) -> None:
     steps = desk.steps(ink("royal", ROYAL), garment=cloth("#c8202f"))
     assert steps.answer("base") == "under-all"
-    # a high-opacity ink does without: its own contrast ratio in the shop book says so
+    assert steps.answer("base-hits") == "two-strokes"  # a grey base is grey by choice, not for want of opacity
+    # a contrast ratio from memory does not decide it, a measured high-opacity ink does without
+    desk.shop["inks"] = [
+        {
+            "name": "royal",
+            "colour": ROYAL,
+            "contrast_ratio": 0.97,
+            "at_um": 12,
+            "sources": {"contrast_ratio": "from memory"},
+        }
+    ]
+    assert desk.steps(ink("royal", ROYAL), garment=cloth("#c8202f")).answer("base") == "under-all"
     desk.shop["inks"] = [{"name": "royal", "colour": ROYAL, "contrast_ratio": 0.97, "at_um": 12}]
     assert desk.steps(ink("royal", ROYAL), garment=cloth("#c8202f")).answer("base") == "none"
 
@@ -57,13 +68,27 @@ def test_red_half_polyester_white_and_black(desk: Any, bleed: str, blocker: str)
     garment = cloth("#b01828", "blend", polyester_share=0.5, bleed_test=bleed)
     overlaps = [["white", "black", 5]]
     steps = desk.steps(ink("white", WHITE), ink("black", BLACK, 30), overlaps=overlaps, garment=garment)
-    assert steps.answer("base") == "under-some"
+    # the white is the base itself: two screens, and a blocker under the white where the test is strong
+    assert steps.answer("base") == "none"
     assert steps.answer("blocker") == blocker
-    base = steps.screen("white base")
-    assert base.low_bleed is (bleed != "none")
-    assert base.carries == ("white",)
+    assert len(steps.screens) == (3 if blocker == "yes" else 2)
+    white = steps.screen("white")
+    assert white.low_bleed is (bleed != "none")
+    assert (white.prints, white.two_strokes) == (1, True)
     assert steps.answer("flash-after-base") == "yes"
+    assert ("white", "black") in steps.limits.flash_between
     assert steps.standard_order[-1] == "black"
+    if blocker == "yes":
+        assert steps.screen("blocker").carries == ("white",)
+
+
+def test_low_bleed_white_goes_down_twice_on_polyester_that_bleeds_slightly(desk: Any) -> None:
+    garment = cloth("#b01828", "polyester", bleed_test="slight")
+    steps = desk.steps(ink("white", WHITE), ink("black", BLACK, 30), overlaps=[["white", "black", 5]], garment=garment)
+    assert (steps.answer("base"), steps.answer("base-hits")) == ("none", "print-flash-print")
+    assert steps.screen("white").low_bleed
+    assert steps.answer("flash-after-base") == "no"  # the second film is thin and lies on a gelled one
+    assert steps.limits.flash_between == ()
 
 
 def test_bleed_test_is_asked_for_any_dyed_polyester(desk: Any) -> None:
@@ -135,8 +160,23 @@ def test_a_dark_ink_may_have_a_grey_base_or_its_own_tint(desk: Any) -> None:
     assert with_light.answer("base-colour") == "white"
 
 
+STRONG = [("#c8202f", "#1d4f9c"), ("#c8202f", "#25603a"), ("#1d4f9c", "#7a1f2c"), ("#1e7a3a", "#8a2030")]
+
+
+@pytest.mark.parametrize(("tee", "dark"), STRONG)
+def test_merely_darker_needs_base_on_a_strong_colour_of_another_hue(desk: Any, tee: str, dark: str) -> None:
+    desk.shop["policies"] = {"base_delta_e": 60}  # whatever the film is reckoned to let through
+    assert desk.steps(ink("dark", dark), garment=cloth(tee)).answer("base") == "under-all"
+    dull = desk.steps(ink("dark", dark), garment=cloth("#6f6f72"))
+    assert dull.answer("base") == "none"
+
+
 def test_nylon_jacket_white(desk: Any) -> None:
     steps = desk.steps(ink("white", WHITE), garment=cloth("#20305a", "nylon", fabric="shell"))
+    assert steps.answer("base-hits") == "two-strokes"
+    assert steps.screen("white").prints == 1
+    fleece = desk.steps(ink("red", RED), garment=cloth("#20305a", "nylon", fabric="fleece"))
+    assert fleece.screen("white base").prints == 1
     assert any("bonding agent" in note and "water-drop" in note for note in steps.notes)
     assert "nylon-heat" in steps.cautions
 

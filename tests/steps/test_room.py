@@ -42,8 +42,31 @@ def test_a_slot_before_the_first_screen_is_no_use() -> None:
     assert most_flashes(press([3], 1), 3, keep_empty=frozenset({3})) == 0
 
 
-def test_more_laps_use_a_unit_again() -> None:
-    assert most_flashes(press([5], 1, laps=3), 4) == 3
+def test_room_for_flashes_is_that_of_one_lap() -> None:
+    assert most_flashes(press([5], 1, laps=3), 4) == 1
+
+
+def cooled(stations: int, cooling: int, word: str) -> Press:
+    slots = list(range(2, stations))
+    made = press(slots, len(slots), stations=stations)
+    return read_document(
+        Press, made.model_dump(by_alias=True) | {"cooling_stations": cooling, "cooling": word}, "press"
+    )
+
+
+@given(st.integers(3, 11), st.integers(1, 4), st.integers(0, 2))
+def test_a_flash_and_its_cooling_take_their_stations(stations: int, screens: int, cooling: int) -> None:
+    # every station takes either: each flash costs itself and its idle stations
+    free = stations - 2 - screens
+    expected = min(screens - 1, free // (1 + cooling)) if free >= 0 else 0
+    assert most_flashes(cooled(stations, cooling, "preferred"), screens) == expected
+
+
+def test_a_required_cooling_station_is_counted_for_a_base_printed_twice() -> None:
+    # base 2, flash 3, idle 4, base 5, flash 6, idle 7, red 8
+    assert fits(cooled(9, 1, "required"), 3, first_flashes=2)
+    assert not fits(cooled(8, 1, "required"), 3, first_flashes=2)
+    assert fits(cooled(8, 1, "preferred"), 3, first_flashes=2)
 
 
 def test_a_base_printed_twice_fits_or_not_station_by_station() -> None:
