@@ -21,6 +21,7 @@ Picture = npt.NDArray[np.uint8]
 CropBox = tuple[int, int, int, int]
 
 BAND_ROWS = 256
+BAND_BYTES = 64_000_000
 SEEN_INK = 12
 
 
@@ -36,7 +37,8 @@ def thumbnails(
     if longest_px < 1:
         raise ValueError("longest_px is at least 1")
     averages = [_Average(plate.rows, plate.columns, longest_px) for plate in plates.plates]
-    for band in plates.read(BAND_ROWS):
+    columns = sum(plate.columns for plate in plates.plates)
+    for band in plates.read(max(1, min(BAND_ROWS, BAND_BYTES // max(1, columns)))):
         if stop is not None and stop():
             raise Cancelled()
         for average, rows in zip(averages, band, strict=True):

@@ -8,11 +8,18 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from setupassist.errors import InputFault, one_line
+
 Rows = npt.NDArray[np.uint8]
 """Rows of ink (rows, columns): 0 is no ink, 255 is full ink."""
 
 Bits = npt.NDArray[np.uint8]
 """Rows of packed ink (rows, columns / 8 rounded up): first column in the highest bit, 1 is ink, spare bits are 0."""
+
+
+# Twenty-four plates of 400 x 450 mm at 1200 dpi are half a million columns and ten thousand megapixels.
+MOST_COLUMNS_OF_A_SET = 3_000_000
+MOST_PIXELS_OF_A_SET = 12_000_000_000
 
 
 @dataclass(frozen=True)
@@ -48,6 +55,22 @@ class PlateSet:
     read: Callable[[int], Iterator[tuple[Rows, ...]]] = field(repr=False)
     notes: tuple[str, ...] = ()
     packed: Callable[[int], Iterator[tuple[Bits | Rows, ...]]] | None = field(default=None, repr=False)
+
+    def __post_init__(self) -> None:
+        """Refuses, before a pixel is read, names that no ink may bear and sets beyond what one band can hold."""
+        for plate in self.plates:
+            if not plate.name.strip() or not plate.name.isprintable():
+                raise InputFault(one_line(plate.file, 120), "its name leaves no ink name", "rename it")
+            if plate.name.strip().lower() == "flash":
+                raise InputFault(one_line(plate.file, 120), "'flash' stands for a flash unit", "rename the plate")
+        columns = sum(plate.columns for plate in self.plates)
+        pixels = sum(plate.columns * plate.rows for plate in self.plates)
+        if columns > MOST_COLUMNS_OF_A_SET or pixels > MOST_PIXELS_OF_A_SET:
+            raise InputFault(
+                one_line(self.source, 120),
+                f"{len(self.plates)} plates of {pixels / 1e6:.0f} megapixels together are more than can be measured",
+                "lower the resolution or split the set",
+            )
 
     @property
     def dpi(self) -> float | None:

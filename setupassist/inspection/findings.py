@@ -178,3 +178,13 @@ def _low(name: str, text: str, measured: float, least: float) -> Finding:
 def _listed(names: Sequence[str], most: int = 4) -> str:
     more = len(names) - most
     return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+def reading_notes(plates: PlateSet) -> list[Finding]:
+    """What the readers left out or took for granted, and plates without a resolution among others that have one."""
+    told = list(plates.notes)
+    silent = [plate.name for plate in plates.plates if plate.dpi is None]
+    if silent and plates.dpi is not None:
+        names = ", ".join(silent)
+        told.append(f"no resolution in the file of {names}: taken as the other plates', {plates.dpi:g} pixels an inch")
+    return [Finding(code="reading-note", severity=Severity.NOTE, text=text) for text in told]

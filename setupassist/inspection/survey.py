@@ -127,6 +127,7 @@ class _Survey:
             *tell.same_plate_twice(names, records, marks),
             *tell.resolution_low(measures, grid.dpi),
             *tell.marks_missing(names, records, marks),
+            *tell.reading_notes(self.plates),
         ]
         if progress:
             progress(1.0)
