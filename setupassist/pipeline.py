@@ -14,14 +14,15 @@ from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import GroupRest, Harm, Limits, Plan, ScreenChoice, Slot, Wish
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
-from setupassist.documents.store import inside, read_job, read_measure
+from setupassist.documents.store import example_shop, inside, read_job, read_measure
 from setupassist.documents.terms import StrategyName
 from setupassist.errors import InputFault, InputFaults, NoPlan, did_you_mean
 
 if TYPE_CHECKING:
     from setupassist.art.plates import Plate, PlateSet
+    from setupassist.colour import LabTuple
     from setupassist.planner.problem import Problem, Standing
-    from setupassist.steps.needs import Steps
+    from setupassist.steps.needs import ScreenNeed, Steps
 
 JOB_FILE = "job.json"
 TENTHS = 10
@@ -172,6 +173,15 @@ def measure_job(work: Work, *, base: str | None = None, progress: Progress | Non
     return Measured(measure, plates)
 
 
+def _figures_first(work: Work, measured: Measured) -> Work:
+    """Colours of figures handed in stand before those of the example shop, whose inks are nobody's."""
+    if measured.plates is not None or work.shop != example_shop():
+        return work
+    told = {plate.name.lower() for plate in measured.measure.plates if plate.lab is not None}
+    inks = tuple(ink.model_copy(update={"colour": None}) if ink.name.lower() in told else ink for ink in work.shop.inks)
+    return replace(work, shop=work.shop.model_copy(update={"inks": inks}))
+
+
 def _refuse_unread(measure: Measure) -> None:
     """Plates of different sizes or resolutions were not measured: no plan can be made of them."""
     unread = [f for f in measure.findings if f.code in ("sizes-differ", "resolutions-differ")]
@@ -242,6 +252,7 @@ def make_plan(
     from setupassist.steps.work_out import work_out
 
     _refuse_unread(measured.measure)
+    work = _figures_first(work, measured)
     with _in_file(work.where):
         steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
         problem = problem_of(work, steps)
@@ -275,6 +286,14 @@ def _replan(work: Work, measured: Measured) -> Callable[[dict[str, Any]], Proble
     return replan
 
 
+def _exact_colour(screen: ScreenNeed) -> str | LabTuple:
+    """The colour as it was told: Lab where bytes would round it."""
+    from setupassist.colour import lab_of
+
+    told = lab_of(screen.colour)
+    return screen.colour if max(abs(a - b) for a, b in zip(told, screen.lab, strict=True)) < 1e-6 else screen.lab
+
+
 def problem_of(work: Work, steps: Steps) -> Problem:
     """The planning question that the steps leave open."""
     import numpy as np
@@ -285,7 +304,7 @@ def problem_of(work: Work, steps: Steps) -> Problem:
     policies, screens = work.shop.policies, steps.screens
     overlaps = np.array([[steps.overlaps.get(frozenset((a.ink, b.ink)), 0.0) for b in screens] for a in screens])
     harm = wet_harm(
-        [screen.colour for screen in screens],
+        [_exact_colour(screen) for screen in screens],
         [screen.ink_area_cm2 for screen in screens],
         overlaps.reshape(len(screens), len(screens)),
         touch=policies.wet_touch,

@@ -116,6 +116,22 @@ def test_plan_follows_base_flash_colours_key(run: Run, write_job: WriteJob) -> N
     assert plan["estimate"]["strokes"]["yellow"]["total"] == 108  # 100 + 6 tests + ceil(2 % of 100)
 
 
+def test_the_colours_of_figures_decide_harm_and_a_shop_of_ones_own_overrules_them(
+    run: Run, write_job: WriteJob, tmp_path: Path
+) -> None:
+    """The example shop has a yellow and a red too, but they are nobody's."""
+    from setupassist.films.harm import shifts
+
+    plan = plan_of(run, write_job())
+    at = {name: n for n, name in enumerate(plan["harm"]["inks"])}
+    shift = shifts([(43.0, 62.0, 40.0), (82.0, 5.0, 78.0)])[0, 1]  # red into yellow, by Lab
+    assert plan["harm"]["matrix"][at["red"]][at["yellow"]] == pytest.approx(shift * (1 + 0.05 * 55), abs=0.051)
+    book = tmp_path / "own.toml"
+    book.write_text('format = "setupassist-shop/1"\nname = "Own"\n[[inks]]\nname = "red"\ncolour = "#ff00ff"\n')
+    own = plan_of(run, write_job(), "--shop", str(book))
+    assert own["harm"]["matrix"][at["red"]][at["yellow"]] != plan["harm"]["matrix"][at["red"]][at["yellow"]]
+
+
 def test_a_pin_and_an_empty_station_are_kept(run: Run, write_job: WriteJob) -> None:
     at = stations(plan_of(run, write_job(pins={"red": 8}, keep_empty=[5])))
     assert at["red"] == 8

@@ -12,7 +12,16 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.colour import Floats, ciede2000, linear_to_srgb, parse_colour, srgb_to_lab, srgb_to_linear
+from setupassist.colour import (
+    Floats,
+    LabTuple,
+    ciede2000,
+    lab_to_srgb,
+    linear_to_srgb,
+    parse_colour,
+    srgb_to_lab,
+    srgb_to_linear,
+)
 
 MODEL = "single-constant"
 PART = 0.1
@@ -31,11 +40,15 @@ def masstone(ratio: Floats) -> Floats:
     return np.asarray(1.0 / (1.0 + ratio + np.sqrt(ratio * (ratio + 2.0))), dtype=np.float64)
 
 
-def shifts(colours: Sequence[str]) -> Floats:
+Colour = str | LabTuple
+"""A colour as text, or as Lab (D65, 2°) where nothing told it as text."""
+
+
+def shifts(colours: Sequence[Colour]) -> Floats:
     """(N, N) CIEDE2000 between ink j (column) and the mix of nine parts j with one part i (row); diagonal 0."""
     if not colours:
         return np.zeros((0, 0))
-    srgb = np.array([parse_colour(colour) for colour in colours], dtype=np.float64) / 255
+    srgb = np.array([_srgb(colour) for colour in colours], dtype=np.float64)
     ratio = absorption_ratio(srgb_to_linear(srgb))
     mixed = masstone((1.0 - PART) * ratio[None, :, :] + PART * ratio[:, None, :])
     lab_mixed = srgb_to_lab(linear_to_srgb(mixed))
@@ -44,13 +57,20 @@ def shifts(colours: Sequence[str]) -> Floats:
     return difference
 
 
+def _srgb(colour: Colour) -> Floats:
+    """sRGB 0..1, what lies outside clipped."""
+    if isinstance(colour, str):
+        return np.array(parse_colour(colour), dtype=np.float64) / 255
+    return lab_to_srgb(np.array(colour, dtype=np.float64))
+
+
 def shift(colour_i: str, colour_j: str) -> float:
     """CIEDE2000 between ink j and ink j that carries a tenth of ink i."""
     return float(shifts((colour_i, colour_j))[0, 1])
 
 
 def wet_harm(
-    colours: Sequence[str],
+    colours: Sequence[Colour],
     areas_cm2: Sequence[float],
     overlaps_cm2: npt.ArrayLike,
     *,
