@@ -228,10 +228,11 @@ def _measure(options: argparse.Namespace) -> Told:
 def _plan(options: argparse.Namespace) -> Told:
     from setupassist import pipeline, terminal
     from setupassist.errors import NoPlan
+    from setupassist.work import open_job
 
     seconds = _time_limit(options)
     shop = _shop(options)
-    work = pipeline.open_job(_path(options.job), shop=shop)
+    work = open_job(_path(options.job), shop=shop)
     if options.strategy:
         work = work.with_strategy(options.strategy)
     with terminal.progress("measuring the plates") as progress:
@@ -249,10 +250,11 @@ def _sheet(options: argparse.Namespace) -> Told:
 
     from setupassist import pipeline, terminal
     from setupassist.documents.store import write_atomically
+    from setupassist.work import open_job
 
     output, seconds = _path(options.output), _time_limit(options)
     _spare(output)
-    work = pipeline.open_job(_path(options.job), shop=_shop(options))
+    work = open_job(_path(options.job), shop=_shop(options))
     with terminal.progress("measuring the plates") as progress:
         measured = pipeline.measure_job(work, progress=progress)
     with terminal.progress("planning"):

@@ -13,7 +13,8 @@ from setupassist.documents.plan import Plan
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.store import example_shop
-from setupassist.pipeline import make_plan, measure_job, open_job
+from setupassist.pipeline import make_plan, measure_job
+from setupassist.work import open_job
 
 LABS = {"milk": (95, 0, 2), "straw": (84, 3, 60), "brick": (44, 52, 34), "slate": (36, -6, -22), "soot": (14, 0, 0)}
 
