@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -9,7 +10,7 @@ from setupassist.documents.job import Override
 from setupassist.documents.plan import Reason, ScreenChoice
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop, StockScreen
-from setupassist.documents.terms import Role
+from setupassist.documents.terms import UNDER_ROLES, Role
 from setupassist.quantities import Units, per_cm
 from setupassist.screens.settings import ENTERED_HERE, settings_of, strokes_of
 from setupassist.screens.stock import Asked, Given, assign, hard_misses, nearest_sentence
@@ -17,6 +18,9 @@ from setupassist.screens.wants import Want, count_words, detail_misses, mesh_wor
 from setupassist.steps.needs import Box, ScreenNeed, Steps
 from setupassist.trade.fabrics import Fabric, fabric_of
 from setupassist.trade.mesh import Cloth, cloth_of, label_per_inch, same_count, woven
+
+# A white as the decision table calls one, and the overlap below which nothing lies under it.
+WHITE_LIGHTNESS, WHITE_CHROMA, ON_BASE_CM2 = 88.0, 12.0, 0.05
 
 
 def choose_screens(
@@ -45,6 +49,7 @@ def choose_screens(
             ink_name=_first_screen(need, steps),
             fabric=fabric,
             halftone_ruling_lpi=halftone_ruling_lpi,
+            bare_white=_bare_white(need, steps),
         )
         asked.append(_asked(want, entered[need.ink], shop.screens, _box(need, steps)))
     given = assign(asked, shop.screens, press=press, policies=shop.policies)
@@ -137,6 +142,8 @@ def _shaped_by(
     found: list[Reason] = []
     if ask.matching is not None:
         text = f"You entered {count_words(ask.entered_per_inch or want.wish_per_inch, units)}."
+        if got.stock is not None and cloth is not None and cloth.mesh_per_inch != ask.entered_per_inch:
+            text = f"{text[:-1]}: the stock's {mesh_words(cloth, units)} is taken for it."
         found.append(Reason(rule="entered", text=text, source=ENTERED_HERE))
     else:
         found.append(_aim(want, units))
@@ -180,7 +187,7 @@ def _aim(want: Want, units: Units) -> Reason:
         f"{count_words(want.low_per_inch, units)} to {count_words(want.high_per_inch, units)} is usual"
     )
     if want.ruling_lpi is not None:
-        least = count_words(want.least_per_inch or 0.0, units)
+        least = count_words(math.ceil(want.least_per_inch or 0.0), units)
         text += f"; {ruling_words(want.ruling_lpi, units)} need {least} or more"
     return Reason(rule="role", text=f"{text}.", source=want.wish_source)
 
@@ -244,6 +251,14 @@ def _taken(asked: Sequence[Asked], given: Sequence[Given]) -> dict[int, list[str
 
 def _override(need: ScreenNeed, steps: Steps, overrides: Mapping[str, Override]) -> Override:
     return overrides.get(need.ink) or overrides.get(_first_screen(need, steps)) or Override()
+
+
+def _bare_white(need: ScreenNeed, steps: Steps) -> bool:
+    """Whether it is a white that goes straight on the cloth: no base or blocker lies under it."""
+    white = need.lab[0] >= WHITE_LIGHTNESS and math.hypot(need.lab[1], need.lab[2]) <= WHITE_CHROMA
+    under = [other.ink for other in steps.screens if other.role in UNDER_ROLES]
+    bare = all(steps.overlaps.get(frozenset((ink, need.ink)), 0.0) <= ON_BASE_CM2 for ink in under)
+    return need.role is Role.COLOUR and white and bare
 
 
 def _first_screen(need: ScreenNeed, steps: Steps) -> str:

@@ -61,13 +61,26 @@ class Miss:
 
 
 def want_of(
-    need: ScreenNeed, *, shop: Shop, ink_name: str, fabric: Fabric | None, halftone_ruling_lpi: float | None
+    need: ScreenNeed,
+    *,
+    shop: Shop,
+    ink_name: str,
+    fabric: Fabric | None,
+    halftone_ruling_lpi: float | None,
+    bare_white: bool = False,
 ) -> Want:
-    """What the screen of ``need`` asks of its mesh; ``ink_name`` is the ink's name on the shelf."""
+    """What the screen of ``need`` asks of its mesh; ``ink_name`` is the ink's name on the shelf.
+
+    ``bare_white`` says that it is a white straight on the cloth: it must hide like a base, by the base's mesh.
+    """
     policies = shop.policies
     ruling = ruling_of(need, halftone_ruling_lpi)
     dots = need.kind in DOTS
     row = _row(need.role, need.ink_system, dots=dots)
+    if bare_white and not dots and "system" not in row:
+        row = {
+            key: value for key, value in _row(Role.BASE, need.ink_system, dots=False).items() if key != "least_volume"
+        }
     wish, low, high = (float(row[f"{end}_per_inch"]) for end in ("wish", "low", "high"))
     source = cited(row["tag"], row["source"])
     if need.role is Role.BASE and not dots and fabric is not None and fabric.base_mesh is not None:
@@ -113,7 +126,7 @@ def misses(want: Want, cloth: Cloth, *, policies: Policies) -> list[Miss]:
     least = want.least_per_inch
     if want.ruling_lpi is not None and least is not None and count < least - 1e-6:
         text = (
-            f"{ruling_words(want.ruling_lpi, units)} need {count_words(least, units)} or more "
+            f"{ruling_words(want.ruling_lpi, units)} need {count_words(math.ceil(least), units)} or more "
             f"({want.threads_per_line:g} threads a line); this mesh has {count_words(count, units)}"
         )
         found.append(_miss("ruling", text, _policy_source(policies, "least_mesh_per_ruling"), least / count))
@@ -150,7 +163,7 @@ def count_words(count_per_inch: float, units: Units) -> str:
     """A mesh count in the shop's unit: ``157.5/in`` or ``62/cm``."""
     if units is Units.METRIC:
         return f"{count_per_inch / 2.54:.3g}/cm"
-    return f"{count_per_inch:.4g}/in"
+    return f"{count_per_inch:.0f}/in"
 
 
 def ruling_words(lines_per_inch: float, units: Units) -> str:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -129,7 +131,7 @@ def test_ruling_is_a_hard_limit_and_the_text_says_its_figures() -> None:
     chosen = choose(need("white base", kind=Kind.HALFTONE, lpi=45), shop=shop)["white base"]
     assert chosen.mesh_per_cm == 77
     text = next(reason.text for reason in chosen.shaped_by if reason.rule == "ruling")
-    assert "157.5/in" in text
+    assert "need 158/in or more" in text  # 157.5, rounded up
     assert "156/in (61-64) is ruled out" in text
     coarser = choose(need("white base", kind=Kind.HALFTONE, lpi=44), shop=shop_of((61, 64, 5)))["white base"]
     assert coarser.mesh_per_cm == 61  # 3.5 × 44 = 154.0
@@ -352,3 +354,18 @@ def test_laws_of_any_choice(stock: list[tuple[tuple[int, int], int]], names: lis
             assert choice.mesh_per_cm * 2.54 >= 3.5 * lpi - 1e-6
     again = choose(*(need(name, kind=kind, lpi=lpi) for name in names), shop=shop)
     assert again == chosen
+
+
+def test_a_white_straight_on_the_cloth_takes_the_mesh_of_a_base() -> None:
+    """A lead prints white on natural cotton through 110 to 156; on a base the same white is a colour at 195."""
+    white = replace(need("white"), colour="#fafafa", lab=(98.3, 0.0, 0.0))
+    assert 110 <= (choose(white)["white"].mesh_per_inch or 0) <= 156
+    assert (choose(need("red"))["red"].mesh_per_inch or 0) >= 190
+
+
+def test_an_entered_count_near_a_stock_one_says_what_was_taken() -> None:
+    chosen = choose(need("red"), overrides={"red": Override(mesh_per_inch=123)})["red"]
+    assert chosen.mesh_per_inch in (123, 124, 125)
+    assert any("You entered 123/in" in reason.text for reason in chosen.shaped_by)
+    if chosen.mesh_per_inch != 123:
+        assert any("is taken for it" in reason.text for reason in chosen.shaped_by)
