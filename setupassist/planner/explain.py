@@ -261,7 +261,14 @@ def _overlap(problem: Problem, pair: Pair) -> float:
 def _overlaps(problem: Problem, ink: str, others: Sequence[str]) -> str:
     """``yellow 68 cm², red 53 cm²``, largest overlap first."""
     sized = sorted(((_overlap(problem, (ink, other)), other) for other in others), key=lambda e: (-e[0], e[1]))
-    return _names([f"{other} {cm2:.3g} cm²" if cm2 else other for cm2, other in sized])
+    return _names([f"{other} {_cm2(cm2)} cm²" if cm2 else other for cm2, other in sized])
+
+
+def _cm2(area: float) -> str:
+    """Whole from 10 cm² up, one decimal below, and never 0 of what is there."""
+    if round(area, 1) >= 10:
+        return f"{area:.0f}"
+    return f"{max(area, 0.1):.1f}".removesuffix(".0")
 
 
 def _names(names: Sequence[str]) -> str:

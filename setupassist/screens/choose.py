@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from setupassist.colour import lab_of
 from setupassist.documents.job import Override
 from setupassist.documents.plan import Reason, ScreenChoice
 from setupassist.documents.press import Press
@@ -14,13 +15,11 @@ from setupassist.documents.terms import UNDER_ROLES, Role
 from setupassist.quantities import Units, per_cm
 from setupassist.screens.settings import ENTERED_HERE, settings_of, strokes_of
 from setupassist.screens.stock import Asked, Given, assign, hard_misses, nearest_sentence
-from setupassist.screens.wants import Want, count_words, detail_misses, mesh_words, ruling_words, want_of
+from setupassist.screens.wants import Want, count_words, detail_misses, least_words, mesh_words, ruling_words, want_of
 from setupassist.steps.needs import Box, ScreenNeed, Steps
+from setupassist.steps.scene import threshold
 from setupassist.trade.fabrics import Fabric, fabric_of
 from setupassist.trade.mesh import Cloth, cloth_of, label_per_inch, same_count, woven
-
-# A white as the decision table calls one, and the overlap below which nothing lies under it.
-WHITE_LIGHTNESS, WHITE_CHROMA, ON_BASE_CM2 = 88.0, 12.0, 0.05
 
 
 def choose_screens(
@@ -49,7 +48,7 @@ def choose_screens(
             ink_name=_first_screen(need, steps),
             fabric=fabric,
             halftone_ruling_lpi=halftone_ruling_lpi,
-            bare_white=_bare_white(need, steps),
+            must_hide=_must_hide(need, steps),
         )
         asked.append(_asked(want, entered[need.ink], shop.screens, _box(need, steps)))
     given = assign(asked, shop.screens, press=press, policies=shop.policies)
@@ -187,7 +186,7 @@ def _aim(want: Want, units: Units) -> Reason:
         f"{count_words(want.low_per_inch, units)} to {count_words(want.high_per_inch, units)} is usual"
     )
     if want.ruling_lpi is not None:
-        least = count_words(math.ceil(want.least_per_inch or 0.0), units)
+        least = least_words(want.least_per_inch or 0.0, units)
         text += f"; {ruling_words(want.ruling_lpi, units)} need {least} or more"
     return Reason(rule="role", text=f"{text}.", source=want.wish_source)
 
@@ -253,12 +252,18 @@ def _override(need: ScreenNeed, steps: Steps, overrides: Mapping[str, Override])
     return overrides.get(need.ink) or overrides.get(_first_screen(need, steps)) or Override()
 
 
-def _bare_white(need: ScreenNeed, steps: Steps) -> bool:
-    """Whether it is a white that goes straight on the cloth: no base or blocker lies under it."""
-    white = need.lab[0] >= WHITE_LIGHTNESS and math.hypot(need.lab[1], need.lab[2]) <= WHITE_CHROMA
+def _must_hide(need: ScreenNeed, steps: Steps) -> bool:
+    """Whether a colour hides the cloth by itself: a white, or a light colour on dark cloth, with nothing under it."""
     under = [other.ink for other in steps.screens if other.role in UNDER_ROLES]
-    bare = all(steps.overlaps.get(frozenset((ink, need.ink)), 0.0) <= ON_BASE_CM2 for ink in under)
-    return need.role is Role.COLOUR and white and bare
+    if need.role is not Role.COLOUR or not steps.groups:
+        return False
+    if any(steps.overlaps.get(frozenset((ink, need.ink)), 0.0) > threshold("contact") for ink in under):
+        return False
+    lightness, a, b = need.lab
+    white = lightness >= threshold("white_ink_lightness") and math.hypot(a, b) <= threshold("white_cloth_chroma")
+    cloth = lab_of(steps.groups[steps.neediest].garment.colour)[0]
+    dark = cloth <= threshold("dark_cloth_lightness")
+    return white or (dark and lightness >= threshold("mid_cloth_lightness"))
 
 
 def _first_screen(need: ScreenNeed, steps: Steps) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 from setupassist.documents.plan import Reason
 from setupassist.documents.shop import Policies, Shop
 from setupassist.documents.terms import InkSystem, Kind, Role
-from setupassist.quantities import Units, per_inch
+from setupassist.quantities import Units, per_cm, per_inch
 from setupassist.resource_files import read_toml
 from setupassist.steps.needs import ScreenNeed
 from setupassist.trade.fabrics import Fabric
@@ -67,17 +67,17 @@ def want_of(
     ink_name: str,
     fabric: Fabric | None,
     halftone_ruling_lpi: float | None,
-    bare_white: bool = False,
+    must_hide: bool = False,
 ) -> Want:
     """What the screen of ``need`` asks of its mesh; ``ink_name`` is the ink's name on the shelf.
 
-    ``bare_white`` says that it is a white straight on the cloth: it must hide like a base, by the base's mesh.
+    ``must_hide`` says that a colour straight on the cloth has to hide it like a base does, by the base's mesh.
     """
     policies = shop.policies
     ruling = ruling_of(need, halftone_ruling_lpi)
     dots = need.kind in DOTS
     row = _row(need.role, need.ink_system, dots=dots)
-    if bare_white and not dots and "system" not in row:
+    if must_hide and not dots and "system" not in row:
         row = {
             key: value for key, value in _row(Role.BASE, need.ink_system, dots=False).items() if key != "least_volume"
         }
@@ -126,7 +126,7 @@ def misses(want: Want, cloth: Cloth, *, policies: Policies) -> list[Miss]:
     least = want.least_per_inch
     if want.ruling_lpi is not None and least is not None and count < least - 1e-6:
         text = (
-            f"{ruling_words(want.ruling_lpi, units)} need {count_words(math.ceil(least), units)} or more "
+            f"{ruling_words(want.ruling_lpi, units)} need {least_words(least, units)} or more "
             f"({want.threads_per_line:g} threads a line); this mesh has {count_words(count, units)}"
         )
         found.append(_miss("ruling", text, _policy_source(policies, "least_mesh_per_ruling"), least / count))
@@ -160,10 +160,17 @@ def detail_misses(want: Want, cloth: Cloth) -> list[Miss]:
 
 
 def count_words(count_per_inch: float, units: Units) -> str:
-    """A mesh count in the shop's unit: ``157.5/in`` or ``62/cm``."""
+    """A mesh count in the shop's unit, whole: ``156/in`` or ``61/cm``."""
     if units is Units.METRIC:
-        return f"{count_per_inch / 2.54:.3g}/cm"
+        return f"{per_cm(count_per_inch):.0f}/cm"
     return f"{count_per_inch:.0f}/in"
+
+
+def least_words(count_per_inch: float, units: Units) -> str:
+    """A least mesh count in the shop's unit, rounded up: ``158/in`` for 157.5."""
+    if units is Units.METRIC:
+        return f"{math.ceil(per_cm(count_per_inch) - 1e-6)}/cm"
+    return f"{math.ceil(count_per_inch - 1e-6)}/in"
 
 
 def ruling_words(lines_per_inch: float, units: Units) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import resource
 import subprocess
 import sys
 import time
@@ -132,3 +133,16 @@ def test_random_crowds(
     with capsys.disabled():
         told = [f"{w.name} {w.value:g}" + ("" if w.proven else f" (at least {w.bound:g})") for w in solution.wishes]
         print(f"\n{inks} inks, {stations} stations, {laps} laps, {strategy.value}: {seconds:.2f} s, {', '.join(told)}")
+
+
+@pytest.mark.parametrize("limit", [1.0, 5.0] if FULL else [1.0])
+def test_largest_press_keeps_to_its_time(limit: float, capsys: pytest.CaptureFixture[str]) -> None:
+    """The largest press and the most inks that documents allow: the model is built, and the time is kept."""
+    problem = crowd(StrategyName.CLEANEST, inks=64, stations=100, units=40, laps=6)
+    begun = time.perf_counter()
+    solution = solve(problem, time_limit_seconds=limit)
+    seconds = time.perf_counter() - begun
+    assert solution.status in (Status.UNKNOWN, Status.FEASIBLE)
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    with capsys.disabled():
+        print(f"\n64 inks, 100 stations, 6 laps, limit {limit:g} s: {seconds:.2f} s, peak {peak_mb:.0f} MB")

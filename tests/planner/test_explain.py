@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+import pytest
+
 from setupassist.documents.plan import Limits, Reason
 from setupassist.documents.terms import Role
 from setupassist.planner.explain import reasons
@@ -17,12 +19,12 @@ PAIRS = (("straw", "brick"), ("straw", "slate"))
 
 
 def based(job: Job, **fields: object) -> Problem:
-    """Straw is a base under brick (12.5 cm²) and slate (3 cm²), gelled by the flash at 3."""
+    """Straw is a base under brick (126.71 cm²) and slate (3.24 cm²), gelled by the flash at 3."""
     limits = {"order": PAIRS, "flash_between": PAIRS, "alone_until_flash": ("straw",)}
     problem = job(flash_slots=(3, 5), units=2, cooling=1, limits=limits, **fields)
     return replace(
         problem,
-        overlaps_cm2={frozenset(("straw", "brick")): 12.5, frozenset(("straw", "slate")): 3.0},
+        overlaps_cm2={frozenset(("straw", "brick")): 126.71, frozenset(("straw", "slate")): 3.24},
         roles={"straw": Role.BASE},
     )
 
@@ -36,10 +38,19 @@ def told(problem: Problem, standings: list[Standing], station: int, lap: int = 1
 def test_base_names_what_lies_on_it_largest_overlap_first(job: Job, drawn: Drawn) -> None:
     found = told(based(job), drawn("2 straw, 3 ~, 5 brick, 6 slate"), 2)
     assert found["base-before-its-colours"].text == (
-        "first: everything that overlaps it goes on top (brick 12.5 cm², slate 3 cm²)"
+        "first: everything that overlaps it goes on top (brick 127 cm², slate 3.2 cm²)"
     )
     assert found["alone-until-flash"].text == "nothing else prints until the flash at 3 gels it"
     assert found["alone-until-flash"].source == "common practice"
+
+
+@pytest.mark.parametrize(
+    ("cm2", "told"), [(0.02, "0.1"), (3.0, "3"), (9.94, "9.9"), (9.96, "10"), (10.4, "10"), (1234.5, "1234")]
+)
+def test_areas_are_no_finer_than_they_are_known(cm2: float, told: str, job: Job, drawn: Drawn) -> None:
+    problem = replace(based(job), overlaps_cm2={frozenset(("straw", "brick")): cm2})
+    first = reasons(problem, drawn("2 straw, 3 ~, 5 brick, 6 slate"))[Standing(1, 2, "straw")][0]
+    assert f"brick {told} cm²" in first.text
 
 
 def test_flash_names_what_it_gels_for_what_and_the_idle_stations(job: Job, drawn: Drawn) -> None:

@@ -363,6 +363,31 @@ def test_a_white_straight_on_the_cloth_takes_the_mesh_of_a_base() -> None:
     assert (choose(need("red"))["red"].mesh_per_inch or 0) >= 190
 
 
+@pytest.mark.parametrize(
+    ("lightness", "cloth", "based", "like_a_base"),
+    [(84.0, "#141416", False, True), (84.0, "#141416", True, False), (84.0, "#f0ead8", False, False),
+     (44.0, "#141416", False, False)],
+)  # fmt: skip
+def test_a_light_colour_on_bare_dark_cloth_hides_it_like_a_base(
+    lightness: float, cloth: str, based: bool, like_a_base: bool
+) -> None:
+    """A colour aims at 195, a base at 156 (the ranges of the trade files); the base carries it by 30 cm²."""
+    colour, base = replace(need("straw"), lab=(lightness, 4.0, 50.0)), need("white base")
+    steps = steps_of(*((base, colour) if based else (colour,)))
+    group = replace(steps.groups[0], garment=Garment(colour=cloth))
+    steps = replace(steps, groups=(group,), overlaps={frozenset(("straw", "white base")): 30.0})
+    chosen = choose_screens(steps, shop=SHOP, press=PRESS, overrides={}, halftone_ruling_lpi=None)[-1]
+    assert chosen.mesh_per_inch == (156 if like_a_base else 195)
+
+
+def test_a_halftone_base_on_fleece_keeps_its_halftone_mesh_and_says_no_other() -> None:
+    base = choose(need("white base", kind=Kind.HALFTONE, lpi=45), fabric="fleece")["white base"]
+    assert base.mesh_per_inch == choose(need("white base", kind=Kind.HALFTONE, lpi=45))["white base"].mesh_per_inch
+    assert base.shaped_by[0].text.startswith("230/in is aimed at for a base")
+    assert "fleece" not in base.shaped_by[0].source
+    assert "outside-usual-range" not in rules(base)
+
+
 def test_an_entered_count_near_a_stock_one_says_what_was_taken() -> None:
     chosen = choose(need("red"), overrides={"red": Override(mesh_per_inch=123)})["red"]
     assert chosen.mesh_per_inch in (123, 124, 125)
