@@ -281,6 +281,7 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "blocker-thinkable": lambda s: (
         bool(s.blockers) or (s.cloth.dyed_polyester and not _tops_all(s, InkSystem.DISCHARGE))
     ),
+    "no-blocker-plate": lambda s: not s.blockers,
     "no-blocker-printed": lambda s: not _role_printed(s, Role.BLOCKER),
     "puff-printed": lambda s: _role_printed(s, Role.PUFF),
     "adhesive-printed": lambda s: _role_printed(s, Role.ADHESIVE),
@@ -292,7 +293,11 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     # press and policy
     "press-no-flash": lambda s: s.press.flash_units == 0 or not s.press.flash_slots,
     # base, flash, base again, flash, and all other screens after it
-    "room-for-base-twice": _room_for_twice,
+    "room-for-base-twice": lambda s: "base-hits" not in s.given_up and _room_for_twice(s),
+    # all that is suggested does not fit together: what is given up first, and what only where that is not enough
+    "no-room-before-specials": lambda s: "flash-before-specials" in s.given_up,
+    "no-room-for-a-blocker": lambda s: "blocker" in s.given_up,
+    "no-room-for-a-base": lambda s: "base" in s.given_up,
     "press-has-room": lambda s: flashes_room(s) >= flashes_wanted(s),
     "press-has-some-room": lambda s: flashes_room(s) > (1 if s.under_screens else 0),
     "policy-discharge-base-wet": lambda s: s.shop.policies.discharge_base_wet,

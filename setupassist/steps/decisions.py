@@ -58,6 +58,11 @@ def shipped_rows() -> tuple[Row, ...]:
     )
 
 
+def cut_first() -> tuple[str, ...]:
+    """Questions whose usual suggestions are given up where the press has no room, the first to go first."""
+    return tuple(read_toml("trade/decisions.toml")["room"]["given_up"])
+
+
 @dataclass(frozen=True)
 class DecisionTable:
     """The shipped rows as this shop uses them."""

@@ -42,6 +42,7 @@ class Order:
     inks: tuple[InkFact, ...]
     overlaps: Overlaps
     chokes: tuple[Choke, ...]
+    given_up: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -72,6 +73,7 @@ def group_steps(order: Order, garment: Garment, asking: Asking) -> GroupSteps:
         chokes=order.chokes,
         keep_empty=frozenset(job.keep_empty),
         numbered=_numbered(job),
+        given_up=order.given_up,
     )
     scene = _garment(scene, asking)
     for qid in ("print-look", "order-supplied"):

@@ -24,26 +24,40 @@ def most_flashes(press: Press, screens: int, *, keep_empty: frozenset[int] = fro
 def fits(press: Press, screens: int, *, first_flashes: int, keep_empty: frozenset[int] = frozenset()) -> bool:
     """Whether ``screens`` screens fit with a flash after each of the first ``first_flashes`` of them.
 
-    One lap is walked station by station, each thing taking the first place that it can; where cooling is required,
-    the screen after a flash waits for it. More laps are counted by heads and units alone, so the planner may still
+    One lap is walked station by station. More laps are counted by heads and units alone, so the planner may still
     find less room there.
     """
+    if press.max_laps > 1:
+        heads = set(press.heads) - set(press.out_of_service) - keep_empty
+        return screens <= len(heads) and first_flashes <= press.flash_units * press.max_laps
+    windows = [(k, k) for k in range(1, first_flashes + 1)]
+    return one_lap_holds(press, screens, windows, keep_empty=keep_empty)
+
+
+def one_lap_holds(
+    press: Press, prints: int, windows: Sequence[tuple[int, int]], *, keep_empty: frozenset[int] = frozenset()
+) -> bool:
+    """Whether one lap holds ``prints`` prints and a flash for each of ``windows``, one after the other.
+
+    Flash k acts when at least ``windows[k][0]`` and at most ``windows[k][1]`` prints are down. Where the press requires
+    cooling, the screen after a flash waits for it.
+    """
+    if len(windows) > press.flash_units:
+        return False
     heads = set(press.heads) - set(press.out_of_service) - keep_empty
     slots = set(press.flash_slots) - keep_empty
-    if press.max_laps > 1:
-        return screens <= len(heads) and first_flashes <= press.flash_units * press.max_laps
-    wanted = [kind for place in range(screens) for kind in ("screen", "flash")[: 2 if place < first_flashes else 1]]
     cooling = press.cooling_stations if press.cooling is Cooling.REQUIRED else 0
-    idle_from = 0
-    for place, station in enumerate(press.way):
-        if not wanted:
-            break
-        if wanted[0] == "flash" and station in slots:
-            wanted.pop(0)
-            idle_from = place + cooling + 1
-        elif wanted[0] == "screen" and station in heads and place >= idle_from:
-            wanted.pop(0)
-    return not wanted and first_flashes <= press.flash_units
+    states = {(0, 0, cooling)}  # prints down, flashes acted, idle stations since the last flash
+    for station in press.way:
+        step = set()
+        for down, acted, idle in states:
+            step.add((down, acted, min(idle + 1, cooling)))
+            if station in heads and down < prints and idle >= cooling:
+                step.add((down + 1, acted, cooling))
+            if station in slots and acted < len(windows) and windows[acted][0] <= down <= windows[acted][1]:
+                step.add((down, acted + 1, 0))
+        states = step
+    return any((down, acted) == (prints, len(windows)) for down, acted, _ in states)
 
 
 def _one_lap(press: Press, heads: set[int], slots: set[int], screens: int) -> int:

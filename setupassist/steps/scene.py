@@ -90,7 +90,8 @@ class Scene:
     ``inks`` are the plates' inks; ``screens`` those chosen so far, ``overlaps`` in cm² for both. ``answers`` hold
     what is in force for this garment group. ``needs_base`` is filled in once each ink was judged on its own.
     ``numbered`` says that the set's files carry rising numbers: someone has put them in an order. ``limits`` are
-    those of the whole plan, there only when the notes are told.
+    those of the whole plan, there only when the notes are told. ``given_up`` names questions whose usual suggestion
+    the press has no room for.
     """
 
     cloth: Cloth
@@ -105,6 +106,7 @@ class Scene:
     keep_empty: frozenset[int] = frozenset()
     numbered: bool = False
     limits: Limits | None = None
+    given_up: frozenset[str] = frozenset()
 
     def overlap(self, one: str, two: str) -> float:
         """Overlap of two inks in cm²."""

@@ -12,7 +12,8 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import InkSystem, Kind, Role
 from setupassist.errors import InputFault, InputFaults, did_you_mean, nearest
-from setupassist.steps.decisions import table_of
+from setupassist.steps.capacity import press_holds
+from setupassist.steps.decisions import cut_first, table_of
 from setupassist.steps.figures import figures_of, listed
 from setupassist.steps.groups import GroupSteps, Order, group_steps
 from setupassist.steps.inks import ink_facts, said_of, systems_told
@@ -26,6 +27,7 @@ from setupassist.trade.cautions import cautions_when
 
 MADE = ("white base", "grey base", "tint base", "blocker")
 AMOUNTS = ("pieces", "tests", "spoilage", "crew-seconds")
+NO_ROOM = "no-room-"
 
 
 def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
@@ -60,6 +62,7 @@ def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
         raise InputFault("plates", "no plate holds ink", "check the files, or whether light is ink")
     order = replace(order, inks=inks)
 
+    order = replace(order, given_up=_given_up(order, asking))
     groups, neediest = _groups(order, asking)
     _raise(asking.faults)
     _amounts(job, asking, groups[neediest].scene)
@@ -67,6 +70,7 @@ def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
 
     notes = [f"Left out, because the plate is empty: {listed(empty)}."] if empty else []
     notes += _colours_unknown(asking)
+    notes += _no_room(asking)
     notes += _unused_answers(job, asking)
     return _put_together(order, groups, neediest, asking=asking, measure=measure, notes=notes)
 
@@ -120,6 +124,28 @@ def _strangers(job: Job, names: Sequence[str]) -> list[InputFault]:
     return faults
 
 
+def _given_up(order: Order, asking: Asking) -> frozenset[str]:
+    """The questions whose usual suggestions the press has no room for: none, else one, else the first few.
+
+    Nothing is given up where that would not make the rest fit: the planner then tells what clashes.
+    """
+    cut = cut_first()
+    tries = [frozenset[str](), *(frozenset({qid}) for qid in cut)]
+    tries += [frozenset(cut[:count]) for count in range(2, len(cut) + 1)]
+    for given_up in tries:
+        trial = replace(asking, asked=dict(asking.asked), settled=dict(asking.settled), faults=[])
+        groups, neediest = _groups(replace(order, given_up=given_up), trial)
+        screens, overlaps, rules = _union(order, groups, neediest, [])
+        if trial.faults or not screens:
+            break
+        limits, _ = _limits(order, screens, overlaps, rules)
+        standard = standard_order(screens, colour_order=order.shop.policies.colour_order)
+        keep_empty = frozenset(order.job.keep_empty)
+        if press_holds(order.press, screens, limits, standard=standard, keep_empty=keep_empty):
+            return given_up
+    return frozenset()
+
+
 def _groups(order: Order, asking: Asking) -> tuple[list[GroupSteps], int]:
     garments = order.job.groups
     if len(garments) == 1:
@@ -170,6 +196,12 @@ def _colours_unknown(asking: Asking) -> list[str]:
         "its need of base, its place in the order and all its wet harm rest on that."
         for q in asked
     ]
+
+
+def _no_room(asking: Asking) -> list[str]:
+    """Why something usual is not suggested on this press, told on the sheet as well."""
+    tight = [q for q in asking.asked.values() if q.answer is None and (q.row or "").startswith(NO_ROOM)]
+    return [f"{q.reason[:1].upper()}{q.reason[1:]}." for q in tight]
 
 
 def _unused_answers(job: Job, asking: Asking) -> list[str]:

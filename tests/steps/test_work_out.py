@@ -236,6 +236,7 @@ def test_a_made_base_takes_the_union_of_what_it_carries(desk: Any) -> None:
 
 def test_a_blocker_lies_under_the_base(desk: Any) -> None:
     red = {"name": "red tee", "colour": "#a01020", "fibre": "polyester", "bleed_test": "strong"}
+    desk.press |= {"flash_slots": [3, 5]}  # blocker 2, flash 3, base 4, flash 5, six more
     steps = desk.steps(*SPOT, overlaps=SPOT_OVERLAPS, garment=red)
     assert steps.answer("blocker") == "yes"
     blocker = steps.screen("blocker")
