@@ -37,8 +37,7 @@ def thumbnails(
     if longest_px < 1:
         raise ValueError("longest_px is at least 1")
     averages = [_Average(plate.rows, plate.columns, longest_px) for plate in plates.plates]
-    columns = sum(plate.columns for plate in plates.plates)
-    for band in plates.read(max(1, min(BAND_ROWS, BAND_BYTES // max(1, columns)))):
+    for band in plates.read(plates.band_rows(BAND_BYTES, most=BAND_ROWS)):
         if stop is not None and stop():
             raise Cancelled()
         for average, rows in zip(averages, band, strict=True):

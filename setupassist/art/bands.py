@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+import unicodedata
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, replace
@@ -10,6 +11,7 @@ from typing import BinaryIO
 
 import numpy as np
 
+from setupassist.art.files import short
 from setupassist.art.plates import Bits, Plate, PlateSet, Rows
 from setupassist.art.samples import rows_of_bits
 from setupassist.errors import InputFault, MachineFault
@@ -139,10 +141,10 @@ def check_sizes(plates: Sequence[Plate]) -> None:
     usual = max(sizes, key=sizes.count)
     odd = [plate for plate, size in zip(plates, sizes, strict=True) if size != usual]
     if odd:
-        told = ", ".join(f"{plate.name} is {plate.columns} x {plate.rows}" for plate in odd[:4])
+        told = ", ".join(f"{short(plate.name, 24)} is {plate.columns} x {plate.rows}" for plate in odd[:4])
         more = f" and {len(odd) - 4} more differ" if len(odd) > 4 else ""
         raise InputFault(
-            odd[0].file,
+            short(odd[0].file),
             f"plates differ in size: {told}{more} while others are {usual[0]} x {usual[1]} pixels",
             "export all plates from one artboard",
         )
@@ -151,10 +153,16 @@ def check_sizes(plates: Sequence[Plate]) -> None:
 def _check_names(plates: Sequence[Plate]) -> None:
     seen: dict[str, Plate] = {}
     for plate in plates:
-        first = seen.setdefault(plate.name.casefold(), plate)
+        first = seen.setdefault(plain_name(plate.name), plate)
         if first is not plate:
-            where = f"{first.file} and {plate.file}" if first.file != plate.file else plate.file
-            raise InputFault(where, f"two plates are called '{plate.name}'", "give each ink a name of its own")
+            files = dict.fromkeys((first.file, plate.file))
+            told = f"two plates are called '{short(plate.name)}'"
+            raise InputFault(" and ".join(map(short, files)), told, "give each ink a name of its own")
+
+
+def plain_name(name: str) -> str:
+    """A name as names are told apart: whether letters are capital or composed does not count."""
+    return unicodedata.normalize("NFC", name).strip().casefold()
 
 
 def _side_by_side(streams: Sequence[Generator[Chunk]], order: Sequence[int]) -> Iterator[Chunk]:

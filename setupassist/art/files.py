@@ -19,8 +19,10 @@ MOST_PIXELS_WHOLE = 400_000_000
 MOST_SIDE = 200_000
 MOST_INFLATION = 1032
 """Deflate cannot make more than 1032 bytes out of one: published, zlib's technical notes."""
+LEAST_DPI, MOST_DPI = 10.0, 20_000.0
 
 MOST_TOLD = 120
+MOST_TOLD_AMONG_OTHERS = 40
 SAVE_AGAIN = "save it again as PNG or TIFF"
 
 
@@ -34,8 +36,14 @@ class Damaged(Exception):
 
 def label(path: Path, *, whole: bool = False) -> str:
     """A file as a sentence names it: its name, or its ``whole`` path, the middle left out where it is very long."""
-    text = one_line(str(path) if whole else path.name, 1000)
-    return text if len(text) <= MOST_TOLD else f"{text[: MOST_TOLD // 2]}…{text[-MOST_TOLD // 2 :]}"
+    return short(str(path) if whole else path.name, MOST_TOLD)
+
+
+def short(name: str, most: int = MOST_TOLD_AMONG_OTHERS) -> str:
+    """A name as a sentence that has more to say shows it: one line, the middle left out beyond ``most`` characters."""
+    text = one_line(name, 1000)
+    half = (most - 1) // 2
+    return text if len(text) <= most else f"{text[:half]}…{text[-half:]}"
 
 
 def check_file(path: Path) -> int:
@@ -85,6 +93,13 @@ def check_enough_data(path: Path, picture_bytes: int, file_bytes: int) -> None:
     """InputFault where no Deflate stream as short as the file could hold the picture that it promises."""
     if picture_bytes > file_bytes * MOST_INFLATION:
         raise cut_short(path)
+
+
+def check_dpi(where: str, dpi: float | None) -> None:
+    """InputFault where the resolution that the person gives is none that a plate can have."""
+    if dpi is not None and not LEAST_DPI <= dpi <= MOST_DPI:
+        told = f"a resolution of {dpi:g} dpi is not between {LEAST_DPI:g} and {MOST_DPI:g}"
+        raise InputFault(where, told, "give the one that the plates were made at")
 
 
 def cut_short(path: Path) -> InputFault:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import itertools
 import os
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from setupassist.art.bands import Pick, Picture, plate_set
+from setupassist.art.bands import Pick, Picture, plain_name, plate_set
 from setupassist.art.bmp import open_bmp
-from setupassist.art.files import check_file, label, opened
+from setupassist.art.files import check_dpi, check_file, label, opened, short
 from setupassist.art.jpeg import open_jpeg
 from setupassist.art.plates import PlateSet
 from setupassist.art.png import SIGNATURE, open_png
@@ -24,13 +25,18 @@ IMAGE_ENDINGS = frozenset({".png", ".tif", ".tiff", ".jpg", ".jpeg", ".bmp"})
 OTHER_PICTURE_ENDINGS = frozenset({".ai", ".eps", ".gif", ".heic", ".jp2", ".ps", ".psd", ".svg", ".webp"})
 DOCUMENT_ENDINGS = frozenset({".json", ".toml", ".txt", ".md"})
 MOST_FOLDER_ENTRIES = 10_000
+MOST_LEFT_OUT_TOLD = 8
 PDF_REMEDY = "export the plates as TIFF or PNG"
 
 
 def name_from_file(path: Path) -> str:
-    """The ink's name in a file name: without a leading number and the ending, ``-`` and ``_`` read as spaces."""
-    plain = " ".join(path.stem.replace("-", " ").replace("_", " ").split())
-    name = re.sub(r"^\d+[\s.)]*", "", plain) or plain or path.name
+    """The ink's name in a file name: without a leading number and the ending, ``-`` and ``_`` read as spaces.
+
+    Composed and decomposed letters make one name (Unicode's form NFC). Empty where nothing printable is left.
+    """
+    stem = unicodedata.normalize("NFC", path.stem)
+    plain = " ".join(stem.replace("-", " ").replace("_", " ").split())
+    name = re.sub(r"^\d+[\s.)]*", "", plain) or plain
     return one_line(name, MOST_NAME_LENGTH)
 
 
@@ -43,6 +49,7 @@ def open_plates(
     round. ``page`` picks one page of a TIFF, counted from 1. Plates of different sizes are listed; reading them
     raises InputFault. Raises InputFault, or InputFaults for several bad files of a folder.
     """
+    check_dpi(label(path), dpi)
     if os.path.isdir(path):  # says no to a path that cannot be, where Path raises
         if page is not None:
             raise InputFault(label(path, whole=True), "is a folder, which has no pages", "leave the page out")
@@ -63,8 +70,8 @@ def open_plates(
         for number, picture in enumerate(pictures)
         for index, plate in enumerate(picture.plates)
     ]
-    notes += [note for picture in pictures for note in picture.notes]
-    return plate_set(path.name or str(path), pictures, picks, notes)
+    notes += [note for picture in pictures for note in picture.notes] + _dpi_notes(pictures, dpi)
+    return plate_set(label(path) or label(path, whole=True), pictures, picks, notes)
 
 
 def open_files(
@@ -80,6 +87,7 @@ def open_files(
     An image of one plate goes by the ink's name given, else by its file's. Of a file with several inks the named one
     is taken, all of them where no name is given; such a file is read once, however many of its inks are listed.
     """
+    check_dpi(source, dpi)
     if not files:
         raise InputFault(source, "lists no plates", "name at least one file")
     pictures: list[Picture] = []
@@ -100,7 +108,7 @@ def open_files(
         raise faults[0] if len(faults) == 1 else InputFaults(faults)
     if len(picks) > MOST_PLATES:
         raise InputFault(source, f"lists {len(picks)} plates, above the limit of {MOST_PLATES}", "leave some out")
-    notes = [note for picture in pictures for note in picture.notes]
+    notes = [note for picture in pictures for note in picture.notes] + _dpi_notes(pictures, dpi)
     return plate_set(source or files[0][0].parent.name, pictures, picks, notes)
 
 
@@ -113,9 +121,9 @@ def _picked(path: Path, ink: str | None, pictures: Sequence[Picture], numbers: S
         return every
     if len(every) == 1:
         return [replace(every[0], name=ink)]
-    wanted = [pick for pick in every if pick.name.casefold() == ink.strip().casefold()]
+    wanted = [pick for pick in every if plain_name(pick.name) == plain_name(ink)]
     if not wanted:
-        raise InputFault(label(path), f"holds no ink '{ink}'", did_you_mean(ink, [pick.name for pick in every]))
+        raise InputFault(label(path), f"holds no ink '{short(ink)}'", did_you_mean(ink, [pick.name for pick in every]))
     return [replace(wanted[0], name=ink.strip())]
 
 
@@ -129,7 +137,7 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
     if len(entries) > MOST_FOLDER_ENTRIES:
         raise InputFault(where, "holds far too many files", "hand in a folder with nothing but plates")
     images: list[Path] = []
-    notes: list[str] = []
+    left_out: list[str] = []
     for entry in sorted(entries, key=lambda entry: entry.name):
         ending = entry.suffix.lower()
         if entry.name.startswith(".") or ending in DOCUMENT_ENDINGS:
@@ -138,12 +146,15 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
             images.append(entry)
         elif not entry.is_dir():
             why = f"a PDF among images is not read; {PDF_REMEDY}" if ending == ".pdf" else "it is not an image"
-            notes.append(f"{label(entry)} is left out: {why}")
+            left_out.append(f"{label(entry)} is left out: {why}")
     if not images:
         raise InputFault(where, "holds no images", "put one PNG, TIFF, JPEG or BMP a plate into it")
     if len(images) > MOST_PLATES:
         raise InputFault(where, f"holds {len(images)} images, above the limit of {MOST_PLATES}", "leave some out")
-    return images, notes
+    if len(left_out) > MOST_LEFT_OUT_TOLD:
+        more = len(left_out) - MOST_LEFT_OUT_TOLD
+        left_out[MOST_LEFT_OUT_TOLD:] = [f"{more} more files are left out: they are not read"]
+    return images, left_out
 
 
 def _single(path: Path, *, light_is_ink: bool) -> Picture:
@@ -182,3 +193,13 @@ def _open(path: Path, *, light_is_ink: bool, page: int | None) -> list[Picture]:
 def _with_dpi(picture: Picture, dpi: float | None) -> Picture:
     plates = tuple(plate if plate.dpi is not None else replace(plate, dpi=dpi) for plate in picture.plates)
     return replace(picture, plates=plates)
+
+
+def _dpi_notes(pictures: Sequence[Picture], dpi: float | None) -> list[str]:
+    """What is not done with the resolution given: files that tell one themselves keep it."""
+    own = [plate for picture in pictures for plate in picture.plates if plate.dpi is not None and plate.dpi != dpi]
+    if dpi is None or not own:
+        return []
+    files = list(dict.fromkeys(short(plate.file) for plate in own))
+    named = files[0] + (f" and {len(files) - 1} more" if len(files) > 1 else "")
+    return [f"{named}: the file says {own[0].dpi:g} dpi itself, so the {dpi:g} dpi given are not used for it"]

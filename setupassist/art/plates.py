@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.errors import InputFault, one_line
 
 Rows = npt.NDArray[np.uint8]
@@ -61,6 +62,9 @@ class PlateSet:
         for plate in self.plates:
             if not plate.name.strip() or not plate.name.isprintable():
                 raise InputFault(one_line(plate.file, 120), "its name leaves no ink name", "rename it")
+            if len(plate.name) > MOST_NAME_LENGTH:
+                told = f"the name of its ink is longer than {MOST_NAME_LENGTH} characters"
+                raise InputFault(one_line(plate.file, 120), told, "shorten it")
             if plate.name.strip().lower() == "flash":
                 raise InputFault(one_line(plate.file, 120), "'flash' stands for a flash unit", "rename the plate")
         columns = sum(plate.columns for plate in self.plates)
@@ -71,6 +75,11 @@ class PlateSet:
                 f"{len(self.plates)} plates of {pixels / 1e6:.0f} megapixels together are more than can be measured",
                 "lower the resolution or split the set",
             )
+
+    def band_rows(self, most_bytes: int, *, most: int, least: int = 1) -> int:
+        """Rows of a band whose levels of all plates together take ``most_bytes``; within ``least`` .. ``most``."""
+        rows = most_bytes // max(1, sum(plate.columns for plate in self.plates))
+        return max(least, min(most, rows))
 
     @property
     def dpi(self) -> float | None:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from setupassist.art.files import LEAST_DPI, MOST_DPI
 from setupassist.errors import InputFault
 
-LEAST_DPI = 10.0
-MOST_DPI = 20_000.0
 MOST_DIFFERENCE = 0.005
 CM_PER_INCH = 2.54
 USUAL_STEP = 25

@@ -9,6 +9,7 @@ inks where ExtraSamples contradicts NumberOfInks: common practice of writers.
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,10 +17,31 @@ from pathlib import Path
 import numpy as np
 
 from setupassist.art.bands import Chunks, Picture
-from setupassist.art.files import MOST_PIXELS_WHOLE, SAVE_AGAIN, Damaged, check_enough_data, label, opened, reading
+from setupassist.art.files import (
+    MOST_INFLATION,
+    MOST_PIXELS_WHOLE,
+    SAVE_AGAIN,
+    Damaged,
+    check_file,
+    cut_short,
+    label,
+    opened,
+    reading,
+)
 from setupassist.art.plates import Bits, Plate, Rows
 from setupassist.art.samples import Samples, Tones, grey_table, luminance, tone_table
-from setupassist.art.tiff_strips import DEFLATE, DIFFERENCES, FAX, NONE, PREDICTED, READABLE, packed_rows, sample_rows
+from setupassist.art.tiff_strips import (
+    DEFLATE,
+    DIFFERENCES,
+    FAX,
+    LZW,
+    NONE,
+    PACK_BITS,
+    PREDICTED,
+    READABLE,
+    packed_rows,
+    sample_rows,
+)
 from setupassist.art.tiff_tags import TiffPage, read_pages
 from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.documents.measure import MOST_PLATES
@@ -30,6 +52,10 @@ PROCESS = ("process cyan", "process magenta", "process yellow", "process black")
 CMYK = 1
 MOST_TILE_BYTES = 1 << 28
 ALPHA = (1, 2)
+MOST_OUT_OF_ONE = {**dict.fromkeys(DEFLATE, MOST_INFLATION), LZW: 2731, PACK_BITS: 64, NONE: 64}
+"""Bytes that one byte can become. Computed from the published codes: an LZW code of 12 bits stands for 4096 bytes at
+most, two bytes of PackBits for 128. Unpacked bytes stand for themselves, but a writer may store one blank strip for
+many: 64 of them is enough."""
 COMPRESSIONS = {6: "old JPEG", 7: "JPEG", 34712: "JPEG 2000", 50000: "Zstandard", 34925: "LZMA", 50001: "WebP"}
 COLOUR_KINDS = {6: "YCbCr", 8: "Lab", 9: "Lab", 4: "transparency mask"}
 
@@ -51,6 +77,7 @@ def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) ->
     with reading(path):
         pages = read_pages(path)
         chosen = _chosen(path, pages, page)
+        _check_bytes(path, chosen)
         pictures: list[Picture] = []
         notes: list[str] = []
         for each in chosen:
@@ -119,9 +146,22 @@ def _check(path: Path, page: TiffPage) -> None:
         raise InputFault(label(path), "has tiles that are too large", "save it in strips or smaller tiles")
     if page.compression not in (NONE, *DEFLATE) and held * (8 if page.compression in FAX else 1) > MOST_PIXELS_WHOLE:
         raise InputFault(label(path), "has strips too large to be unpacked whole", "save it with Deflate compression")
-    if page.compression in DEFLATE:
-        rows = page.segment_rows * page.segment_row_bytes
-        check_enough_data(path, min(rows, page.rows * page.segment_row_bytes), int(page.counts.max()))
+
+
+def _check_bytes(path: Path, pages: list[TiffPage]) -> None:
+    """InputFault where the pages promise more than their strips, or all of them more than the file, can hold."""
+    least_bytes, size = 0.0, check_file(path)
+    for page in pages:
+        row_bytes = (page.columns * page.samples_stored * page.bits + 7) // 8
+        promised = page.samples_apart * page.rows * row_bytes
+        # fax codes spend a bit on a row at least
+        most = 8 * row_bytes if page.compression in FAX else MOST_OUT_OF_ONE[page.compression]
+        if promised > int(page.counts.sum()) * most:
+            raise cut_short(path)
+        least_bytes += promised / most
+    if least_bytes > size:
+        told = "shares its bytes between strips or pages and promises far more pixels than they can hold"
+        raise InputFault(label(path), told, "export the plates again")
 
 
 def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: bool, light_is_ink: bool) -> Ink:
@@ -186,7 +226,7 @@ def _dot_table(path: Path, page: TiffPage, sample: int) -> Rows:
 
 
 def _clean(name: str) -> str:
-    return one_line(name, MOST_NAME_LENGTH).strip()
+    return one_line(unicodedata.normalize("NFC", name), MOST_NAME_LENGTH).strip()
 
 
 def _pictures(path: Path, page: TiffPage, inks: list[Ink]) -> list[Picture]:

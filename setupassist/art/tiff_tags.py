@@ -26,6 +26,11 @@ MOST_FIELDS = 4096
 MOST_TEXT = 64 * 1024
 MOST_SAMPLES = MOST_PLATES + 8
 MOST_TILE_PIXELS = 1 << 26
+LEAST_TILE_SIDE = 16
+"""The standard has tile sides in multiples of 16; anything smaller only makes work."""
+MOST_SMALL_SEGMENTS, SMALL_SEGMENT_PIXELS = 100_000, 2048
+"""A strip or tile costs tens of microseconds whatever its size: beyond the first hundred thousand of a file they must
+hold 2048 pixels each on average. Single rows of film hold more."""
 BYTE, ASCII, SHORT, LONG, RATIONAL, UNDEFINED, LONG_8 = 1, 2, 3, 4, 5, 7, 16
 TYPE_BYTES = {BYTE: 1, ASCII: 1, SHORT: 2, LONG: 4, RATIONAL: 8, 6: 1, UNDEFINED: 1, LONG_8: 8, 13: 4, 18: 8}
 WHOLE_NUMBERS = {BYTE: "u1", SHORT: "u2", LONG: "u4", UNDEFINED: "u1", LONG_8: "u8", 13: "u4", 18: "u8"}
@@ -84,6 +89,11 @@ class TiffPage:
         return 1 if self.planar else self.samples
 
     @property
+    def samples_apart(self) -> int:
+        """Samples of one pixel that lie in segments of their own."""
+        return self.samples if self.planar else 1
+
+    @property
     def segment_row_bytes(self) -> int:
         """Bytes of one row of a segment."""
         return (self.segment_columns * self.samples_stored * self.bits + 7) // 8
@@ -93,6 +103,7 @@ def read_pages(path: Path) -> list[TiffPage]:
     """The full-size pages of a TIFF file, thumbnails and masks left out; InputFault for a bad or absurd one."""
     size = check_file(path)
     pages: list[TiffPage] = []
+    segments = pixels = 0
     with opened(path) as file:
         directory = _Directory(path, file, size)
         seen: set[int] = set()
@@ -105,7 +116,10 @@ def read_pages(path: Path) -> list[TiffPage]:
             seen.add(at)
             at = directory.load(at)
             if not directory.number(254, 0) & 0b101:
-                pages.append(_page(directory, len(pages) + 1))
+                page = _page(directory, len(pages) + 1)
+                pages.append(page)
+                segments, pixels = segments + page.offsets.size, pixels + page.samples_apart * page.rows * page.columns
+                _check_segments(path, segments, pixels, page.segment_columns, page.segment_rows)
     if not pages:
         raise InputFault(label(path), "holds no full-size page", "export the plates again")
     return pages
@@ -226,6 +240,13 @@ def _page(fields: _Directory, number: int) -> TiffPage:
     if min(segment_columns, segment_rows) < 1 or (tiled and segment_columns * segment_rows > MOST_TILE_PIXELS):
         raise Damaged(f"its {'tiles' if tiled else 'strips'} have an absurd size")
     shape = (samples if planar else 1, -(-rows // segment_rows), -(-columns // segment_columns))
+    if tiled and min(segment_columns, segment_rows) < LEAST_TILE_SIDE:
+        raise InputFault(
+            label(path),
+            f"has tiles of {segment_columns} x {segment_rows} pixels, too small to read",
+            "save it in strips",
+        )
+    _check_segments(path, shape[0] * shape[1] * shape[2], shape[0] * rows * columns, segment_columns, segment_rows)
     bits = depths.pop()
     row_bytes = (segment_columns * (1 if planar else samples) * bits + 7) // 8
     offsets, counts = _places(fields, shape, segment_rows, row_bytes, tiled=tiled)
@@ -255,6 +276,13 @@ def _page(fields: _Directory, number: int) -> TiffPage:
         page_name=next(iter(fields.texts(285)), ""),
         dpi=_dpi(fields),
     )
+
+
+def _check_segments(path: Path, count: int, pixels: int, columns: int, rows: int) -> None:
+    """InputFault where ``pixels`` are cut into so many strips or tiles that they would take minutes to read."""
+    if count > MOST_SMALL_SEGMENTS and pixels < count * SMALL_SEGMENT_PIXELS:
+        told = f"is cut into {count} strips or tiles, those of the last page of {columns} x {rows} pixels"
+        raise InputFault(label(path), told, "save it with larger strips")
 
 
 def _places(

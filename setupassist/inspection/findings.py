@@ -185,6 +185,5 @@ def reading_notes(plates: PlateSet) -> list[Finding]:
     told = list(plates.notes)
     silent = [plate.name for plate in plates.plates if plate.dpi is None]
     if silent and plates.dpi is not None:
-        names = ", ".join(silent)
-        told.append(f"no resolution in the file of {names}: taken as the other plates', {plates.dpi:g} pixels an inch")
+        told.append(f"no resolution in the file of {_listed(silent)}: taken as the other plates', {plates.dpi:g} dpi")
     return [Finding(code="reading-note", severity=Severity.NOTE, text=text) for text in told]

@@ -82,7 +82,7 @@ class _Survey:
             PlateMeasure(name=plate.name, ink_area_cm2=0.0, role=self._role(plate.name), lab=self.labs.get(plate.name))
             for plate in self.plates.plates
         )
-        return Measure(art=art, plates=measures, findings=tuple(odd))
+        return Measure(art=art, plates=measures, findings=(*odd, *tell.reading_notes(self.plates)))
 
     def _role(self, name: str) -> Role:
         return Role.BASE if name == self.base else self.roles.get(name) or role_from_name(name)

@@ -189,3 +189,70 @@ def test_what_a_file_is_tells_its_content_not_its_ending(tmp_path, whole):
     Image.new("1", (9, 9), 0).save(data, "TIFF")
     (tmp_path / "a.png").write_bytes(data.getvalue())
     assert whole(open_plates(tmp_path / "a.png"))[0].all()
+
+
+def test_composed_and_decomposed_letters_are_one_name(tmp_path):
+    assert name_from_file(Path("01-cafe\u0301.png")) == name_from_file(Path("02-caf\u00e9.png")) == "caf\u00e9"
+    for name in ("01-cafe\u0301.png", "02-caf\u00e9.png"):
+        Image.new("1", (9, 9)).save(tmp_path / name)
+    with pytest.raises(InputFault, match="two plates are called 'café'; give each ink a name of its own"):
+        open_plates(tmp_path)
+
+
+def test_a_listed_ink_is_found_however_its_letters_are_composed(tmp_path, tiff_writer):
+    names = "caf\u00e9\0key\0".encode()
+    fields = {332: ("H", [2]), 333: ("s", names), 334: ("H", [2])}
+    tiff_writer().add(np.zeros((2, 20, 20), np.uint8), photometric=5, fields=fields).write(tmp_path / "a.tif")
+    assert len(open_files([(tmp_path / "a.tif", "Cafe\u0301")]).plates) == 1
+
+
+@pytest.mark.parametrize("name", ["03-\x01\x02.png", "--.png", "04-\u200b.png"])
+def test_a_name_that_leaves_no_ink_name(tmp_path, name):
+    Image.new("1", (9, 9)).save(tmp_path / name)
+    with pytest.raises(InputFault, match=r"its name leaves no ink name; rename it"):
+        open_plates(tmp_path)
+
+
+def test_long_file_names_leave_room_for_the_fault(tmp_path):
+    for name in (f"01-{'a' * 200}.png", f"02-{'a' * 200}.png"):
+        Image.new("1", (9, 9)).save(tmp_path / name)
+    with pytest.raises(InputFault, match=r"^01-a+….*png and 02-a+….*: two plates are called .*; give each ink a name"):
+        open_plates(tmp_path)
+
+
+def test_long_names_leave_room_for_sizes_that_differ(tmp_path):
+    for number in range(9):
+        Image.new("1", (9 + max(0, number - 4), 9)).save(tmp_path / f"ink {number} {'a' * 200}.png")
+    with pytest.raises(InputFault, match=r"while others are 9 x 9 pixels; export all plates from one artboard$"):
+        open_plates(tmp_path).read(9)
+
+
+def test_a_long_name_is_cut_to_what_documents_take(tmp_path):
+    Image.new("1", (9, 9)).save(tmp_path / f"{'a' * 200}.png")
+    assert len(open_plates(tmp_path).plates[0].name) == 80
+
+
+@pytest.mark.parametrize("dpi", [0, 9.9, -300, 20_001, float("nan"), float("inf")])
+def test_a_resolution_that_no_plate_has(tmp_path, dpi):
+    Image.new("1", (9, 9)).save(tmp_path / "a.png")
+    with pytest.raises(InputFault, match="is not between 10 and 20000; give the one that the plates were made at"):
+        open_plates(tmp_path, dpi=dpi)
+    with pytest.raises(InputFault, match="is not between 10 and 20000"):
+        open_files([(tmp_path / "a.png", None)], dpi=dpi)
+
+
+def test_a_resolution_given_but_not_used_is_told(tmp_path):
+    Image.new("1", (9, 9)).save(tmp_path / "a.png", dpi=(600, 600))
+    Image.new("1", (9, 9)).save(tmp_path / "b.png")
+    told = "a.png: the file says 600 dpi itself, so the 300 dpi given are not used for it"
+    assert open_plates(tmp_path, dpi=300).notes == (told,)
+    assert open_plates(tmp_path, dpi=600).notes == open_plates(tmp_path).notes == ()
+
+
+def test_many_strangers_are_told_in_short(folder):
+    path, _ = folder
+    for number in range(30):
+        (path / f"{number:02}.zip").write_bytes(b"PK")
+    notes = [note for note in open_plates(path).notes if "left out" in note]
+    assert len(notes) == 9
+    assert notes[-1] == "22 more files are left out: they are not read"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -71,3 +73,27 @@ def test_a_halftone_needs_six_pixels_a_dot_row(draw, on_paper, lpi, told):
     assert ("resolution-low" in found) is told
     if told:
         assert found["resolution-low"].measured == pytest.approx(300 / 55, rel=0.012)
+
+
+def test_every_note_of_the_readers_reaches_the_measure(draw):
+    arrays = [draw.disc(300, 300, 150, 150, 100), draw.disc(300, 300, 100, 150, 60)]
+    plates = draw.plate_set(arrays)
+    noted = replace(plates, notes=("proof.pdf is left out", "b.png: is a JPEG"))
+    found = [f for f in measure_plates(noted).findings if f.code == "reading-note"]
+    assert [f.text for f in found] == list(noted.notes)
+    assert {f.severity for f in found} == {"note"}
+    assert "reading-note" not in codes(measure_plates(plates))
+
+
+def test_notes_are_told_of_plates_that_are_not_read(draw):
+    plates = draw.plate_set([np.zeros((300, 300), np.uint8), np.zeros((300, 301), np.uint8)])
+    found = codes(measure_plates(replace(plates, notes=("proof.pdf is left out",))))
+    assert found["reading-note"].text == "proof.pdf is left out"
+    assert "sizes-differ" in found
+
+
+def test_a_plate_without_a_resolution_among_others_is_told(draw):
+    plates = draw.plate_set([draw.disc(300, 300, 150, 150, 100), draw.disc(300, 300, 100, 150, 60)])
+    silent = replace(plates, plates=(plates.plates[0], replace(plates.plates[1], dpi=None)))
+    text = codes(measure_plates(silent))["reading-note"].text
+    assert text == "no resolution in the file of ink 1: taken as the other plates', 600 dpi"
