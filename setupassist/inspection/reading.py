@@ -19,7 +19,7 @@ from setupassist.inspection.grid import Grid
 from setupassist.inspection.kind import Texture
 from setupassist.inspection.maps import Mask
 from setupassist.inspection.record import Record
-from setupassist.inspection.strips import PlateStrip, band_rows_for, even_bands
+from setupassist.inspection.strips import PlateStrip, band_rows_for, check_memory, even_bands
 
 Progress = Callable[[float], None]
 Stop = Callable[[], bool]
@@ -33,7 +33,8 @@ class Reading:
 
     def __init__(self, plates: PlateSet, grid: Grid, roles: Sequence[Role]) -> None:
         self.plates, self.grid = plates, grid
-        self.band_rows = band_rows_for(grid, len(plates.plates))
+        check_memory(grid, plates)
+        self.band_rows = band_rows_for(grid, plates)
         self.records = [Record(grid) for _ in plates.plates]
         self.strips = [PlateStrip(grid, record) for record in self.records]
         self.textures = [Texture(grid, record) for record in self.records]

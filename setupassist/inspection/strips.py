@@ -7,6 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 import numpy.typing as npt
 
+from setupassist.art.plates import PlateSet
+from setupassist.errors import InputFault
 from setupassist.inspection.bits import Plane, count, pack
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts, tone_sums
 from setupassist.inspection.record import Record
@@ -15,15 +17,27 @@ Levels = npt.NDArray[np.uint8]
 
 HALO_CELLS = 16
 BAND_BYTES = 24 * 2**20  # of all plates together: what a band of grey levels may take
+MOST_BYTES = 2_000_000_000
+# Most memory seen on dense noise in grey, from 4 plates at 64 pixels a cell to 64 plates at 8: what the strips of one
+# plate hold for a column, at least and by the pixels of a cell, and what work on a strip takes beside it.
+LEAST_HELD_A_COLUMN, HELD_A_CELL_COLUMN, WORKED_A_CELL_COLUMN = 850, 57, 600
 HALF_INK = 128
 LEAST_GREY, MOST_GREY = 16, 239  # mid-grey: neither paper nor full ink, with room for a camera's or a scaler's noise
 LEAST_TONE = 13  # 5 % of 255: lighter ink does not count for the art box
 
 
-def band_rows_for(grid: Grid, plates: int) -> int:
+def band_rows_for(grid: Grid, plates: PlateSet) -> int:
     """Rows a band: whole cells, a strip at most, and all plates together within the memory meant for it."""
-    rows = BAND_BYTES // max(1, grid.columns * plates) // grid.cell * grid.cell
-    return int(min(grid.strip, max(grid.cell, rows)))
+    return plates.band_rows(BAND_BYTES, most=grid.strip, least=grid.cell) // grid.cell * grid.cell
+
+
+def check_memory(grid: Grid, plates: PlateSet) -> None:
+    """InputFault, before a pixel is read, where the strips of all plates would not fit into ``MOST_BYTES``."""
+    across = grid.columns * len(plates.plates)
+    held = across * max(LEAST_HELD_A_COLUMN, HELD_A_CELL_COLUMN * grid.cell)
+    if held + grid.columns * grid.cell * WORKED_A_CELL_COLUMN > MOST_BYTES:
+        told = f"{len(plates.plates)} plates of {grid.columns} columns at {grid.dpi:g} dpi are too wide to be measured"
+        raise InputFault(plates.source, told, "lower the resolution or split the set")
 
 
 def even_bands(bands: Iterator[tuple[Levels, ...]], rows: int, total: int) -> Iterator[tuple[Levels, ...]]:

@@ -1,7 +1,8 @@
 """Whether a press holds a set of screens and the flashes that their limits want, before the planner is asked.
 
 In one lap the count is station by station. It leaves pins and what must stay wet to the planner, and more laps are
-counted by stations and units alone, so the planner may still find less room; it never finds more in one lap.
+counted by stations and units alone, so the planner may still find less room. It finds more only where inks that a
+flash must part in either order fit better in another than the standard one.
 """
 
 from __future__ import annotations

@@ -296,6 +296,7 @@ SCENE_CONDITIONS: dict[str, SceneTest] = {
     "room-for-base-twice": lambda s: "base-hits" not in s.given_up and _room_for_twice(s),
     # all that is suggested does not fit together: what is given up first, and what only where that is not enough
     "no-room-before-specials": lambda s: "flash-before-specials" in s.given_up,
+    "no-room-after-a-base": lambda s: "flash-after-base" in s.given_up,
     "no-room-for-a-blocker": lambda s: "blocker" in s.given_up,
     "no-room-for-a-base": lambda s: "base" in s.given_up,
     "press-has-room": lambda s: flashes_room(s) >= flashes_wanted(s),

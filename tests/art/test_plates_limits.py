@@ -36,3 +36,12 @@ def test_a_plate_called_flash_is_refused(tmp_path: Path, name: str, said: str) -
     with pytest.raises(InputFault, match=said) as caught:
         open_plates(tmp_path)
     assert name in str(caught.value)
+
+
+def test_a_band_of_all_plates_fits_into_the_memory_meant_for_it() -> None:
+    plates = tuple(Plate(f"ink {n}", "set.tif", 500, 10_000, 300.0, False) for n in range(20))
+    together = PlateSet("set.tif", plates, unread)
+    assert together.band_rows(24_000_000, most=256) == 120
+    assert together.band_rows(24_000_000, most=100) == 100
+    assert together.band_rows(1000, most=256, least=8) == 8
+    assert together.band_rows(1000, most=256) == 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 import tracemalloc
 from dataclasses import replace
 
@@ -162,3 +163,34 @@ def test_memory_hardly_grows_with_height(draw):
 def test_what_is_not_measured_is_null(draw):
     plate = measure_plates(draw.plate_set([np.full((300, 300), 255, np.uint8)])).plates[0]
     assert plate.finest_line_mm is plate.finest_gap_mm is plate.specks is plate.register_offset_mm is None
+
+
+@pytest.mark.parametrize(
+    ("count", "columns", "rows", "dpi", "taken"),
+    [
+        (24, 21_260, 18_898, 1200, True),  # 400 x 450 mm, on its side
+        (64, 8_400, 9_600, 600, True),
+        (1, 40_000, 29_000, 2400, True),
+        (64, 40_000, 2_500, 600, False),
+        (1, 200_000, 6_000, 2400, False),
+        (12, 50_000, 10_000, 20_000, False),
+    ],
+)
+def test_sets_too_wide_for_memory_are_refused_before_they_are_read(count, columns, rows, dpi, taken):
+    def read(band_rows):
+        raise InterruptedError(f"read in bands of {band_rows}")
+        yield
+
+    plates = tuple(Plate(f"ink {number}", "a.png", rows, columns, dpi, False) for number in range(count))
+    start = time.perf_counter()
+    with pytest.raises(InterruptedError if taken else InputFault, match="read in bands" if taken else "too wide"):
+        measure_plates(PlateSet("set", plates, read))
+    assert time.perf_counter() - start < 5
+
+
+def test_packed_and_plain_rows_measure_alike(draw):
+    """Widths that fill no byte, ink in the last column."""
+    art = [draw.screened(301, 333, tone=0.3), draw.disc(301, 333, 320, 150, 90), 255 - draw.lettering(301, 333)]
+    plates = draw.plate_set(art)
+    plain = replace(plates, plates=tuple(replace(plate, two_level=False) for plate in plates.plates))
+    assert measure_plates(plates) == measure_plates(plain)
