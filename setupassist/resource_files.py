@@ -24,3 +24,8 @@ def read_text(name: str) -> str:
 def read_toml(name: str) -> dict[str, Any]:
     """A shipped TOML file as a dictionary, read once; treat it as read-only."""
     return tomllib.loads(read_text(name))
+
+
+def names_in(folder: str) -> tuple[str, ...]:
+    """Names of what lies in a shipped folder, sorted."""
+    return tuple(sorted(entry.name for entry in files(PACKAGE).joinpath(*folder.split("/")).iterdir()))

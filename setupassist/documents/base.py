@@ -8,10 +8,19 @@ import re
 from collections.abc import Iterable
 from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 
-from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, ValidationError
+from pydantic import (
+    AfterValidator,
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    ValidationError,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+)
 
 from setupassist.colour import parse_colour
 from setupassist.errors import InputFault, InputFaults, did_you_mean, one_line
+from setupassist.words import Said
 
 MOST_NAME_LENGTH = 80
 MOST_COUNT = 10_000_000
@@ -52,6 +61,13 @@ def _whole_number_key(key: Any) -> Any:
         return int(key)
     return key
 
+
+def _kept_said(text: Any, handler: ValidatorFunctionWrapHandler) -> str:
+    return text if isinstance(text, Said) else str(handler(text))
+
+
+Text = Annotated[str, WrapValidator(_kept_said)]
+"""A sentence for people: what was said by id keeps its id, so that a face can say it in another language."""
 
 Name = Annotated[str, AfterValidator(_checked_name)]
 InkName = Annotated[str, AfterValidator(_checked_ink_name)]

@@ -6,7 +6,7 @@ from typing import Annotated
 
 from pydantic import Field, model_validator
 
-from setupassist.documents.base import Document, InkName, Name
+from setupassist.documents.base import Document, InkName, Name, Text
 from setupassist.documents.terms import InkSystem, Kind, Role, Severity
 
 MOST_PLATES = 64
@@ -73,7 +73,7 @@ class Finding(Document):
     code: str
     severity: Severity
     plates: tuple[str, ...] = ()
-    text: str
+    text: Text
     measured: float | None = None
     limit: float | None = None
     places_mm: tuple[Point, ...] = ()

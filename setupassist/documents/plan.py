@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from setupassist.documents.base import Document, InkName
+from setupassist.documents.base import Document, InkName, Text
 from setupassist.documents.press import MOST_LAPS, MOST_STATIONS
 from setupassist.documents.terms import Known, StrategyName
 
@@ -17,8 +17,8 @@ class Reason(Document):
     """Why a thing stands where it stands."""
 
     rule: str
-    text: str
-    source: str
+    text: Text
+    source: Text
 
 
 class Slot(Document):
@@ -63,7 +63,7 @@ class GroupRest(Document):
 
     garment: str
     pieces: int | None = None
-    rest: tuple[str, ...] = ()
+    rest: tuple[Text, ...] = ()
 
 
 class Harm(Document):
@@ -97,7 +97,7 @@ class StationTime(Document):
     lap: int
     station: int
     seconds: float
-    what: str
+    what: Text
 
 
 class Estimate(Document):
@@ -105,7 +105,7 @@ class Estimate(Document):
 
     strokes: dict[str, Strokes]
     cycle_seconds: float
-    paced_by: str
+    paced_by: Text
     extra_dwell_seconds: float
     hand_paced: bool
     pieces_per_hour: float
@@ -125,10 +125,10 @@ class ScreenSetting(Document):
     """One value on the sheet, how it is known, and its source."""
 
     name: str
-    value: float | int | str
+    value: float | int | Text
     unit: str = ""
     known: Known = Known.TYPICAL
-    source: str = ""
+    source: Text = ""
 
 
 class ScreenChoice(Document):
@@ -146,7 +146,7 @@ class ScreenChoice(Document):
     strokes: int = 1
     shaped_by: tuple[Reason, ...] = ()
     settings: tuple[ScreenSetting, ...] = ()
-    nearest: str | None = None
+    nearest: Text | None = None
     squeegee_width_mm: float | None = None
     stroke_length_mm: float | None = None
 
@@ -159,12 +159,12 @@ class Question(Document):
     """A question that pixels cannot answer, with what the art says and a suggestion."""
 
     id: str
-    text: str
-    says: str = ""
+    text: Text
+    says: Text = ""
     answers: tuple[str, ...] = ()
     suggested: str
-    reason: str
-    source: str
+    reason: Text
+    source: Text
     answer: str | None = None
     row: str | None = None
 
@@ -177,7 +177,7 @@ class Question(Document):
 class WayOut(Document):
     """A change that was tried against a clash."""
 
-    text: str
+    text: Text
     change: dict[str, Any]
     works: bool
     wishes: tuple[Wish, ...] = ()
@@ -186,7 +186,7 @@ class WayOut(Document):
 class Clash(Document):
     """A smaller set of limits that cannot all be kept."""
 
-    limits: tuple[str, ...]
+    limits: tuple[Text, ...]
     ways_out: tuple[WayOut, ...] = ()
 
 
@@ -205,7 +205,7 @@ class Plan(Document):
     estimate: Estimate | None = None
     clash: Clash | None = None
     press: str = ""
-    broken: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    broken: tuple[Text, ...] = ()
+    notes: tuple[Text, ...] = ()
     questions: tuple[Question, ...] = ()
     screens: tuple[ScreenChoice, ...] = ()
