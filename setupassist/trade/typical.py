@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
 from setupassist.resource_files import read_toml
+from setupassist.words import ENGLISH, say, words_in
+
+ID = re.compile(r"[a-z_]+(\.[a-z0-9_-]+)+")
 
 
 class Tag(StrEnum):
@@ -49,18 +53,26 @@ class Typical:
 
 def cited(tag: str, source: str) -> str:
     """``published: a trade magazine, April 2003`` from a tag and what stands behind it."""
-    return f"{tag}: {source}" if source and source != tag else str(tag)
+    said = by_id(f"sources.tag.{tag.replace(' ', '-')}", otherwise=str(tag))
+    return say("sources.cited", tag=said, source=by_id(source)) if source and source != tag else said
+
+
+def by_id(text: str, otherwise: str | None = None) -> str:
+    """What a data file tells by the id of a sentence; what is no id is somebody's own words and stays."""
+    if ID.fullmatch(text) and words_in(ENGLISH).knows(text):
+        return say(text)
+    return text if otherwise is None else otherwise
 
 
 def typical(entry: Mapping[str, Any]) -> Typical:
     """A table of a trade file (value, unit, source, tag, low and high) as a typical value."""
     return Typical(
-        value=entry["value"],
+        value=by_id(value) if isinstance(value := entry["value"], str) else value,
         unit=entry["unit"],
         low=entry.get("low"),
         high=entry.get("high"),
         tag=Tag(entry["tag"]),
-        source=entry["source"],
+        source=by_id(entry["source"]),
     )
 
 
