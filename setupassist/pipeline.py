@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -14,6 +14,7 @@ from setupassist.documents.plan import GroupRest, Harm, Limits, Plan, ScreenChoi
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.store import example_shop, inside, read_measure
+from setupassist.documents.terms import Role
 from setupassist.errors import InputFault, InputFaults, NoPlan, did_you_mean
 from setupassist.work import JOB_FILE, Work, in_file, open_job, press_of
 
@@ -70,25 +71,65 @@ def measure_path(
     return _measured(plates, {}, shop=shop, base=base, progress=progress)
 
 
-def measure_job(work: Work, *, base: str | None = None, progress: Progress | None = None) -> Measured:
-    """What the job's plates show, with the roles and colours that the job and the shop give them."""
+def measure_job(
+    work: Work,
+    *,
+    base: str | None = None,
+    plates: PlateSet | None = None,
+    progress: Progress | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Measured:
+    """What the job's plates show, with the roles and colours that the job and the shop give them.
+
+    ``plates`` spares opening them where they are open already.
+    """
+    opened = plates if plates is not None else open_job_plates(work)
+    if isinstance(opened, Measure):
+        return Measured(opened, None)
+    notes = notes_of(work.job, opened)
+    measure = _measured(opened, notes, shop=work.shop, base=base, progress=progress, stop=stop)
+    return Measured(measure, opened)
+
+
+def open_job_plates(work: Work) -> PlateSet | Measure:
+    """The job's plates opened, not yet read; the figures where the job was handed figures instead."""
     from setupassist.art.opening import open_files, open_plates
 
     job, source = work.job, work.job.source
     if isinstance(job.plates, Measure):
-        return Measured(job.plates, None)
+        return job.plates
     if isinstance(job.plates, str):
         path = inside(work.folder, job.plates, work.where)
         if path.suffix.lower() == ".json":
-            return Measured(read_measure(path), None)
-        plates = open_plates(path, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
-    else:
-        files = [(inside(work.folder, plate.file, work.where), plate.ink) for plate in job.plates]
-        if len(files) == 1 and files[0][0].suffix.lower() == ".json":
-            return Measured(read_measure(files[0][0]), None)
-        plates = open_files(files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
-    measure = _measured(plates, notes_of(job, plates), shop=work.shop, base=base, progress=progress)
-    return Measured(measure, plates)
+            return read_measure(path)
+        return open_plates(path, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
+    files = [(inside(work.folder, plate.file, work.where), plate.ink) for plate in job.plates]
+    if len(files) == 1 and files[0][0].suffix.lower() == ".json":
+        return read_measure(files[0][0])
+    return open_files(files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
+
+
+def labels_of(job: Job, plates: PlateSet, shop: Shop) -> tuple[tuple[Role, LabTuple | None], ...]:
+    """Role and Lab of each plate, as the job, the shop, the file and the name tell them."""
+    from setupassist.colour import lab_of
+    from setupassist.trade.names import role_from_name
+
+    notes = notes_of(job, plates)
+    labels = []
+    for plate in plates.plates:
+        colour = _colour(plate, notes.get(plate.name), shop)
+        role = notes.get(plate.name, InkNote()).role or role_from_name(plate.name)
+        labels.append((role, None if colour is None else lab_of(colour)))
+    return tuple(labels)
+
+
+def relabelled(measure: Measure, labels: Sequence[tuple[Role, LabTuple | None]]) -> Measure:
+    """The measure with other roles and colours; what pixels tell of bases holds only where no base comes or goes."""
+    plates = tuple(
+        plate.model_copy(update={"role": role, "lab": lab})
+        for plate, (role, lab) in zip(measure.plates, labels, strict=True)
+    )
+    return measure.model_copy(update={"plates": plates})
 
 
 def _figures_first(work: Work, measured: Measured) -> Work:
@@ -134,6 +175,7 @@ def _measured(
     shop: Shop,
     base: str | None,
     progress: Progress | None,
+    stop: Callable[[], bool] | None = None,
 ) -> Measure:
     from setupassist.colour import lab_of
     from setupassist.inspection.survey import measure_plates
@@ -145,7 +187,7 @@ def _measured(
     roles = {name: notes.get(name, InkNote()).role or role_from_name(name) for name in names}
     colours = {plate.name: _colour(plate, notes.get(plate.name), shop) for plate in plates.plates}
     labs = {name: lab_of(colour) for name, colour in colours.items() if colour is not None}
-    return measure_plates(plates, base=base, roles=roles, labs=labs, progress=progress)
+    return measure_plates(plates, base=base, roles=roles, labs=labs, progress=progress, stop=stop)
 
 
 def _colour(plate: Plate, note: InkNote | None, shop: Shop) -> str | None:
