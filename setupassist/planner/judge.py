@@ -13,6 +13,7 @@ from itertools import combinations, pairwise
 
 from setupassist.documents.press import Cooling
 from setupassist.planner.problem import Problem, Standing
+from setupassist.words import say
 
 LapStation = tuple[int, int]
 
@@ -115,6 +116,7 @@ class Walk:
             else:
                 self.at[ink].append(k)
         self.acted = acted
+        self.several_laps = any(s.lap > 1 for s in self.standings)
 
     def flash_between(self, k: int, m: int) -> bool:
         """Whether a flash acts strictly between the k-th and the m-th standing (k < m)."""
@@ -131,41 +133,47 @@ class Walk:
     def where(self, k: int) -> str:
         """``station 5``, or ``lap 2, station 5`` where the arrangement takes several laps."""
         standing = self.standings[k]
-        several = any(s.lap > 1 for s in self.standings)
-        return f"lap {standing.lap}, station {standing.station}" if several else f"station {standing.station}"
+        if self.several_laps:
+            return say("planner.place.lap-and-station", lap=standing.lap, station=standing.station)
+        return say("planner.place.station", station=standing.station)
+
+
+def _broken(rule: str, key: str, slots: tuple[LapStation, ...] = (), **values: object) -> Broken:
+    return Broken(rule, say(f"planner.broken.{key}", **values), slots)
 
 
 def _places(walk: Walk) -> list[Broken]:
     problem, press = walk.problem, walk.problem.press
     found = []
-    things: dict[int, set[str]] = defaultdict(set)
+    things: dict[int, set[str | None]] = defaultdict(set)
     for standing in walk.standings:
-        things[standing.station].add(standing.ink or "a flash unit")
-    for station, names in sorted(things.items()):
+        things[standing.station].add(standing.ink)
+    for station, here in sorted(things.items()):
         slots = tuple((s.lap, s.station) for s in walk.standings if s.station == station)
+        screens = sorted(name for name in here if name is not None)
+        names = sorted(say("planner.flash-unit") if name is None else name for name in here)
         if len(names) > 1:
-            told = " and ".join(sorted(names))
-            found.append(Broken("one-thing-a-station", f"station {station} holds {told}; it takes one thing", slots))
-        screens = sorted(n for n in names if n != "a flash unit")
+            found.append(
+                _broken("one-thing-a-station", "one-thing-a-station", slots, station=station, things=_all(names))
+            )
         if station not in walk.place:
-            text = f"station {station} is not on the way from load ({press.load}) to unload ({press.unload})"
+            text = say("planner.off-the-way", station=station, load=press.load, unload=press.unload)
             found.append(Broken("on-the-way", text, slots))
             continue
         if screens and station not in press.heads:
-            found.append(Broken("head-in-service", f"{screens[0]} stands at {station}, which has no head", slots))
+            found.append(_broken("head-in-service", "no-head", slots, screen=screens[0], station=station))
         elif screens and station in press.out_of_service:
-            text = f"{screens[0]} stands at {station}, whose head is out of service"
-            found.append(Broken("head-in-service", text, slots))
-        if "a flash unit" in names and station not in press.flash_slots:
-            found.append(Broken("flash-slot", f"a flash unit stands at {station}, which cannot take one", slots))
+            found.append(_broken("head-in-service", "out-of-service", slots, screen=screens[0], station=station))
+        if None in here and station not in press.flash_slots:
+            found.append(_broken("flash-slot", "no-flash-slot", slots, station=station))
         if station in problem.keep_empty:
-            text = f"{sorted(names)[0]} stands at {station}, which is to stay empty"
-            found.append(Broken("kept-empty", text, slots))
+            found.append(_broken("kept-empty", "kept-empty", slots, thing=names[0], station=station))
     return found
 
 
 def _screens(walk: Walk) -> list[Broken]:
     problem, found = walk.problem, []
+    known = problem.ink_of_screen
     stations: dict[str, set[int]] = defaultdict(set)
     prints: Counter[str] = Counter()
     for standing in walk.standings:
@@ -174,67 +182,78 @@ def _screens(walk: Walk) -> list[Broken]:
             prints[standing.ink] += 1
     for screen, where in sorted(stations.items()):
         slots = tuple((s.lap, s.station) for s in walk.standings if s.ink == screen)
-        if screen not in problem.ink_of_screen:
-            found.append(Broken("every-screen-prints", f"{screen} is no screen of this job", slots))
+        if screen not in known:
+            found.append(_broken("every-screen-prints", "stranger", slots, screen=screen))
         elif len(where) > 1:
-            told = " and ".join(map(str, sorted(where)))
-            found.append(Broken("one-station-a-screen", f"{screen} stands at {told}; a screen has one station", slots))
+            told = _all([str(station) for station in sorted(where)])
+            found.append(_broken("one-station-a-screen", "several-stations", slots, screen=screen, stations=told))
     for ink in problem.inks:
         times = problem.times_printed(ink)
         made, second = prints[ink], prints[f"{ink} 2"] if times == 2 else 0
         slots = walk.slots(*walk.at[ink])
         if made + second != times:
-            text = f"{ink} prints {_times(made + second)} a piece instead of {_times(times)}"
-            found.append(Broken("every-screen-prints", text, slots))
+            told = "prints" if made + second else "never-prints"
+            values = {"printed": _times(made + second)} if made + second else {}
+            found.append(_broken("every-screen-prints", told, slots, ink=ink, asked=_times(times), **values))
         elif second and (made != 1 or walk.standings[walk.at[ink][0]].ink != ink):
-            text = f"{ink} 2 prints before {ink}; {ink} makes the first print"
-            found.append(Broken("every-screen-prints", text, slots))
+            found.append(_broken("every-screen-prints", "second-before-first", slots, ink=ink, second=f"{ink} 2"))
         elif times == 2 and not walk.flash_between(*walk.at[ink]):
-            text = f"{ink} is printed twice with no flash between its prints"
-            found.append(Broken("printed-flashed-printed", text, slots))
+            found.append(_broken("printed-flashed-printed", "no-flash-between-prints", slots, ink=ink))
     laps = problem.press.max_laps
     over = [k for k, s in enumerate(walk.standings) if s.lap > laps or s.lap < 1]
     if over:
         most = max(s.lap for s in walk.standings)
-        found.append(
-            Broken("most-laps", f"the arrangement takes {most} laps; the press allows {laps}", walk.slots(*over))
-        )
+        found.append(_broken("most-laps", "most-laps", walk.slots(*over), laps=most, most=laps))
     return found
 
 
 def _flash_units(walk: Walk) -> list[Broken]:
     standing = sorted({s.station for s in walk.standings if s.ink is None})
-    if len(standing) <= walk.problem.press.flash_units:
+    most = walk.problem.press.flash_units
+    if len(standing) <= most:
         return []
-    text = f"{len(standing)} flash units stand on the press; it takes {walk.problem.press.flash_units}"
-    return [Broken("flash-units", text, tuple((s.lap, s.station) for s in walk.standings if s.ink is None))]
+    slots = tuple((s.lap, s.station) for s in walk.standings if s.ink is None)
+    return [_broken("flash-units", "flash-units", slots, count=len(standing), most=most)]
 
 
 def _pins(walk: Walk) -> list[Broken]:
     found = []
-    for screen, station in sorted(walk.problem.pins.items()):
+    for screen, pin in sorted(walk.problem.pins.items()):
         where = sorted({s.station for s in walk.standings if s.ink == screen})
-        if where != [station]:
-            at = f"stands at {where[0]}" if where else "does not stand on the press"
-            slots = tuple((s.lap, s.station) for s in walk.standings if s.ink == screen)
-            found.append(Broken("pinned", f"{screen} {at}; it is pinned at {station}", slots))
+        if where == [pin]:
+            continue
+        slots = tuple((s.lap, s.station) for s in walk.standings if s.ink == screen)
+        if where:
+            found.append(_broken("pinned", "pinned-elsewhere", slots, screen=screen, station=where[0], pin=pin))
+        else:
+            found.append(_broken("pinned", "pinned-missing", slots, screen=screen, pin=pin))
     acting = {s.station for s in walk.standings if s.ink is None}
     found.extend(
-        Broken("flash-pinned", f"no flash unit stands at {station}, where one is pinned")
+        _broken("flash-pinned", "flash-pinned", station=station)
         for station in sorted(set(walk.problem.flash_pins) - acting)
     )
     return found
 
 
 def _order(walk: Walk) -> list[Broken]:
-    found = []
-    for a, b in walk.problem.limits.order:
-        if walk.at[a] and walk.at[b] and walk.at[b][0] < walk.at[a][-1]:
-            text = (
-                f"{b} ({walk.where(walk.at[b][0])}) prints before {a} ({walk.where(walk.at[a][-1])}); it goes after it"
-            )
-            found.append(Broken("order", text, walk.slots(walk.at[b][0], walk.at[a][-1])))
-    return found
+    return [
+        _pair(walk, "order", walk.at[a][-1], walk.at[b][0], turned=True)
+        for a, b in walk.problem.limits.order
+        if walk.at[a] and walk.at[b] and walk.at[b][0] < walk.at[a][-1]
+    ]
+
+
+def _pair(walk: Walk, rule: str, first: int, later: int, *, turned: bool = False) -> Broken:
+    """A limit between two prints, the one that is or goes first named first; ``turned`` where they stand so."""
+    return _broken(
+        rule,
+        rule,
+        walk.slots(later, first) if turned else walk.slots(first, later),
+        first=walk.inks[first],
+        first_place=walk.where(first),
+        later=walk.inks[later],
+        later_place=walk.where(later),
+    )
 
 
 def _flashes_between(walk: Walk) -> list[Broken]:
@@ -244,24 +263,17 @@ def _flashes_between(walk: Walk) -> list[Broken]:
             continue
         last, first = walk.at[a][-1], walk.at[b][0]
         if last > first or not walk.flash_between(last, first):
-            text = f"no flash acts between {a} ({walk.where(last)}) and {b} ({walk.where(first)})"
-            found.append(Broken("flash-between", text, walk.slots(last, first)))
+            found.append(_pair(walk, "flash-between", last, first))
     for a, b in walk.problem.limits.never_wet:
         for k, m in _neighbours(walk, a, b):
             if not walk.flash_between(k, m):
-                text = f"{walk.inks[m]} ({walk.where(m)}) goes on wet {walk.inks[k]} ({walk.where(k)})"
-                found.append(Broken("never-wet", text, walk.slots(k, m)))
+                found.append(_pair(walk, "never-wet", k, m))
     return found
 
 
 def _stays_wet(walk: Walk) -> list[Broken]:
     return [
-        Broken(
-            "stays-wet",
-            f"a flash acts between {walk.inks[k]} ({walk.where(k)}) and {walk.inks[m]} ({walk.where(m)}), "
-            "which are printed wet in wet",
-            walk.slots(k, m),
-        )
+        _pair(walk, "stays-wet", k, m)
         for a, b in walk.problem.limits.no_flash_between
         for k, m in _neighbours(walk, a, b)
         if walk.flash_between(k, m)
@@ -276,8 +288,10 @@ def _alone(walk: Walk) -> list[Broken]:
                 if walk.inks[m] is None:
                     break
                 if walk.inks[m] != a:
-                    text = f"{walk.inks[m]} ({walk.where(m)}) prints before {a} ({walk.where(k)}) is gelled"
-                    found.append(Broken("alone-until-flash", text, walk.slots(k, m)))
+                    found.append(
+                        _broken("alone-until-flash", "alone-until-flash", walk.slots(k, m), other=walk.inks[m],
+                                other_place=walk.where(m), ink=a, place=walk.where(k))
+                    )  # fmt: skip
     return found
 
 
@@ -286,8 +300,11 @@ def _no_flash_after(walk: Walk) -> list[Broken]:
     for a in walk.problem.limits.no_flash_after:
         later = [m for m, ink in enumerate(walk.inks) if ink is None and walk.at[a] and m > walk.at[a][0]]
         if later:
-            text = f"a flash acts ({walk.where(later[0])}) after {a} ({walk.where(walk.at[a][0])})"
-            found.append(Broken("no-flash-after", text, walk.slots(walk.at[a][0], *later)))
+            first = walk.at[a][0]
+            found.append(
+                _broken("no-flash-after", "no-flash-after", walk.slots(first, *later),
+                        flash_place=walk.where(later[0]), ink=a, place=walk.where(first))
+            )  # fmt: skip
     return found
 
 
@@ -299,13 +316,12 @@ def _useless(walk: Walk) -> list[Broken]:
             wet = True
             continue
         if walk.standings[k].station not in walk.problem.flash_pins and (not wet or k > last):
-            why = "nothing prints after it" if k > last else "nothing wet lies under it"
-            text = f"the flash ({walk.where(k)}) gels nothing that matters: {why}"
-            found.append(Broken("flash-gels-something", text, walk.slots(k)))
+            why = "nothing-after-it" if k > last else "nothing-wet-under-it"
+            found.append(_broken("flash-gels-something", why, walk.slots(k), place=walk.where(k)))
         wet = False
     most = max((s.lap for s in walk.standings if s.ink is not None), default=0)
     found.extend(
-        Broken("flash-gels-something", f"the flash ({walk.where(k)}) acts in a lap without prints", walk.slots(k))
+        _broken("flash-gels-something", "flash-without-prints", walk.slots(k), place=walk.where(k))
         for k, s in enumerate(walk.standings)
         if s.ink is None and s.lap > most and s.station in walk.problem.flash_pins
     )
@@ -317,14 +333,10 @@ def _cooling(walk: Walk) -> list[Broken]:
     if press.cooling is not Cooling.REQUIRED:
         return []
     return [
-        Broken(
-            "cooling",
-            f"{idle or 'no'} idle {'station' if idle < 2 else 'stations'} between the flash ({walk.where(k)}) and "
-            f"{walk.inks[m]} ({walk.where(m)}); the press asks for {press.cooling_stations}",
-            walk.slots(k, m),
-        )
+        _broken("cooling", "too-little-cooling" if idle else "no-cooling", walk.slots(k, m), count=idle,
+                flash_place=walk.where(k), ink=walk.inks[m], place=walk.where(m), asked=press.cooling_stations)
         for k, m, idle in _uncooled(walk)
-    ]
+    ]  # fmt: skip
 
 
 def _uncooled(walk: Walk) -> list[tuple[int, int, int]]:
@@ -371,4 +383,11 @@ def _closed(pairs: Sequence[tuple[str, str]]) -> set[tuple[str, str]]:
 
 
 def _times(count: int) -> str:
-    return {0: "never", 1: "once", 2: "twice"}.get(count, f"{count} times")
+    word = {1: "once", 2: "twice"}.get(count, "often")
+    return say(f"planner.times.{word}", times=count)
+
+
+def _all(names: Sequence[str]) -> str:
+    """``a and b and c``."""
+    first, *rest = names
+    return say("planner.and", first=first, last=_all(rest)) if rest else first
