@@ -109,25 +109,27 @@ def open_job_plates(work: Work) -> PlateSet | Measure:
     return open_files(files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
 
 
-def labels_of(job: Job, plates: PlateSet, shop: Shop) -> tuple[tuple[Role, LabTuple | None], ...]:
-    """Role and Lab of each plate, as the job, the shop, the file and the name tell them."""
-    from setupassist.colour import lab_of
+def labels_of(job: Job, plates: PlateSet, shop: Shop) -> tuple[tuple[Role, str | None], ...]:
+    """Role and colour of each plate, as the job, the shop, the file and the name tell them."""
     from setupassist.trade.names import role_from_name
 
     notes = notes_of(job, plates)
-    labels = []
-    for plate in plates.plates:
-        colour = _colour(plate, notes.get(plate.name), shop)
-        role = notes.get(plate.name, InkNote()).role or role_from_name(plate.name)
-        labels.append((role, None if colour is None else lab_of(colour)))
-    return tuple(labels)
+    return tuple(
+        (
+            notes.get(plate.name, InkNote()).role or role_from_name(plate.name),
+            _colour(plate, notes.get(plate.name), shop),
+        )
+        for plate in plates.plates
+    )
 
 
-def relabelled(measure: Measure, labels: Sequence[tuple[Role, LabTuple | None]]) -> Measure:
+def relabelled(measure: Measure, labels: Sequence[tuple[Role, str | None]]) -> Measure:
     """The measure with other roles and colours; what pixels tell of bases holds only where no base comes or goes."""
+    from setupassist.colour import lab_of
+
     plates = tuple(
-        plate.model_copy(update={"role": role, "lab": lab})
-        for plate, (role, lab) in zip(measure.plates, labels, strict=True)
+        plate.model_copy(update={"role": role, "lab": None if colour is None else lab_of(colour)})
+        for plate, (role, colour) in zip(measure.plates, labels, strict=True)
     )
     return measure.model_copy(update={"plates": plates})
 

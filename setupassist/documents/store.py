@@ -11,7 +11,7 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from setupassist.documents.base import read_document
+from setupassist.documents.base import D, read_document
 from setupassist.documents.job import Job
 from setupassist.documents.measure import Measure
 from setupassist.documents.places import shop_book_path
@@ -25,14 +25,19 @@ MOST_DOTS_IN_A_KEY = 16
 EXAMPLE_SHOP = "example_shop.toml"
 
 
+def read_as(model: type[D], path: Path) -> D:
+    """A JSON document of that type; InputFault where it cannot be read."""
+    return read_document(model, _json(path), path.name)
+
+
 def read_job(path: Path) -> Job:
     """The job of a ``job.json``; InputFault where it cannot be read."""
-    return read_document(Job, _json(path), path.name)
+    return read_as(Job, path)
 
 
 def read_measure(path: Path) -> Measure:
     """A measure document; InputFault where it cannot be read."""
-    return read_document(Measure, _json(path), path.name)
+    return read_as(Measure, path)
 
 
 def read_shop(path: Path) -> Shop:

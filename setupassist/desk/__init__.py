@@ -1,0 +1,1 @@
+"""The job on the desk: what a window shows and does, without a window."""

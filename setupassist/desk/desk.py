@@ -1,0 +1,319 @@
+"""The job on the desk with all that is known of it, and what has to be worked out next.
+
+It knows no Qt and starts no thread: ``wanted()`` tells the tasks, a face runs them wherever it likes and brings each
+answer back with ``take`` or ``fail``. Each answer carries the key of what it was worked out from, so an answer to an
+older question is dropped, and what is shown is known to be fresh or not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+from setupassist import pipeline
+from setupassist.desk.opening import Opened
+from setupassist.desk.tasks import Stage, Stop, Task
+from setupassist.documents.job import Job, SheetChoice
+from setupassist.documents.measure import Measure
+from setupassist.documents.press import Press
+from setupassist.documents.shop import Shop
+from setupassist.documents.terms import UNDER_ROLES, StrategyName
+from setupassist.errors import InputFault, SetupAssistError
+from setupassist.work import Work, press_of
+
+if TYPE_CHECKING:
+    from setupassist.appearance.thumbnails import Thumb
+    from setupassist.art.plates import PlateSet
+    from setupassist.pipeline import Measured, Planned
+
+SECONDS_FOR_A_PLAN = 30.0
+PICTURE_PX = 1400
+
+Key = tuple[Any, ...]
+
+
+@dataclass(frozen=True)
+class SheetWish:
+    """How the sheet is printed: what a face knows besides the job."""
+
+    date: str
+    language: str = "en"
+    paper: str | None = None
+    units: str | None = None
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What was worked out, and from what."""
+
+    value: Any
+    key: Key = field(repr=False)
+
+
+@dataclass(frozen=True)
+class Results:
+    """All that is known of the job; each part may be of an older state of it (see ``Desk.fresh``).
+
+    ``pictures`` holds mean ink 0..255, (rows, columns) uint8, by ink. ``plans`` holds the plan of each strategy,
+    ``made`` the plan that the sheet prints: the chosen strategy's, or the hand-made one.
+    """
+
+    plates: PlateSet | Measure | None = None
+    pictures: Mapping[str, Thumb] = field(default_factory=dict)
+    measured: Measured | None = None
+    plans: Mapping[StrategyName, Planned] = field(default_factory=dict)
+    made: Planned | None = None
+    sheet: bytes | None = None
+
+
+class Desk:
+    """One job, one shop book, and what is known. Functions are called from one thread only."""
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop = shop
+        self.opened: Opened | None = None
+        self.sheet_wish: SheetWish | None = None
+        self._answers: dict[tuple[Stage, str], Answer] = {}
+        self._failed: dict[tuple[Stage, str], tuple[Key, SetupAssistError]] = {}
+
+    # ------------------------------------------------------------ what stands on the desk
+
+    def open(self, opened: Opened) -> None:
+        """Another job takes the desk; nothing of the old one stays."""
+        self.opened = opened
+        self._answers.clear()
+        self._failed.clear()
+
+    def close(self) -> None:
+        """The desk is empty."""
+        self.opened = None
+        self._answers.clear()
+        self._failed.clear()
+
+    @property
+    def job(self) -> Job:
+        """The job as it is now."""
+        assert self.opened is not None, "no job is open"
+        return self.opened.job
+
+    def put(self, job: Job) -> None:
+        """The job after an edit."""
+        assert self.opened is not None, "no job is open"
+        self.opened = replace(self.opened, job=job)
+
+    def put_shop(self, shop: Shop) -> None:
+        """The shop book after an edit."""
+        self.shop = shop
+
+    def saved(self, job: Job) -> None:
+        """The job's file holds ``job`` now."""
+        assert self.opened is not None, "no job is open"
+        self.opened = replace(self.opened, saved=job)
+
+    @property
+    def modified(self) -> bool:
+        """Whether the job holds what its file does not."""
+        return self.opened is not None and self.opened.job != self.opened.saved
+
+    @property
+    def press(self) -> Press | None:
+        """The press that the job runs on; None where the shop book has none of that name."""
+        try:
+            return press_of(self.job, self.shop, self.opened.file.name) if self.opened else None
+        except InputFault:
+            return None
+
+    @property
+    def work(self) -> Work | None:
+        """The job ready for the pipeline; None without a job or its press."""
+        press = self.press
+        if self.opened is None or press is None:
+            return None
+        return Work(self.job, self.opened.folder, self.shop, press, self.opened.file.name)
+
+    # ------------------------------------------------------------ what is known
+
+    @property
+    def results(self) -> Results:
+        """All that is known, fresh or not."""
+        plans = {name: self._value(Stage.PLANS, name) for name in StrategyName}
+        return Results(
+            plates=self._value(Stage.PLATES),
+            pictures=self._value(Stage.PICTURES) or {},
+            measured=self._value(Stage.MEASURED),
+            plans={name: plan for name, plan in plans.items() if plan is not None},
+            made=self._value(Stage.MADE),
+            sheet=self._value(Stage.SHEET),
+        )
+
+    def _value(self, stage: Stage, part: str = "") -> Any:
+        answer = self._answers.get((stage, part))
+        return None if answer is None else answer.value
+
+    def fresh(self, stage: Stage, part: str = "") -> bool:
+        """Whether what is known of a stage was worked out from the job as it is now."""
+        answer, key = self._answers.get((stage, part)), self._key(stage, part)
+        return answer is not None and key is not None and answer.key == key
+
+    def trouble(self, stage: Stage, part: str = "") -> tuple[str, ...]:
+        """Why a stage could not be worked out from the job as it is now, a sentence each; () where it could."""
+        if stage is Stage.PLATES and self.opened is not None and self.press is None:
+            try:
+                press_of(self.job, self.shop, self.opened.file.name)
+            except InputFault as fault:
+                return tuple(fault.sentences())
+        failed = self._failed.get((stage, part))
+        if failed is None or failed[0] != self._key(stage, part):
+            return ()
+        return tuple(failed[1].sentences())
+
+    def again(self, stage: Stage, part: str = "") -> None:
+        """Lets a stage that failed or was stopped be tried again."""
+        self._failed.pop((stage, part), None)
+
+    # ------------------------------------------------------------ what it depends on
+
+    def _key(self, stage: Stage, part: str = "") -> Key | None:
+        """All that a stage depends on; None while what it needs is not known or the job cannot be worked on."""
+        work = self.work
+        if work is None:
+            return None
+        job = work.job
+        if stage is Stage.PLATES:
+            plates = job.plates
+            files = tuple((p.file, p.ink) for p in plates) if isinstance(plates, tuple) else plates
+            return work.folder, files, job.source
+        if stage in (Stage.PICTURES, Stage.MEASURED):
+            opened = self._current(Stage.PLATES)
+            if opened is None:
+                return None
+            key = self._key(Stage.PLATES)
+            assert key is not None
+            if stage is Stage.PICTURES or isinstance(opened, Measure):
+                return key
+            return *key, pipeline.labels_of(job, opened, work.shop)
+        if stage is Stage.PLANS:
+            key = self._key(Stage.MEASURED)
+            if key is None or not self.fresh(Stage.MEASURED):
+                return None
+            return *key, _for_the_plan(job), work.press, work.shop, part
+        if stage is Stage.MADE:
+            if not self.fresh(Stage.PLANS, job.strategy):
+                return None
+            return job.strategy, job.arrangement, self._answers[Stage.PLANS, job.strategy].key
+        if self.sheet_wish is None or not self.fresh(Stage.MADE):
+            return None
+        return job, work.press, work.shop, self._answers[Stage.MADE, ""].key, self.sheet_wish
+
+    def _current(self, stage: Stage, part: str = "") -> Any:
+        return self._value(stage, part) if self.fresh(stage, part) else None
+
+    # ------------------------------------------------------------ what is to be done
+
+    def wanted(self) -> Iterator[Task]:
+        """Every task that can be begun now and has neither been answered nor failed, the most urgent first."""
+        work = self.work
+        if work is None:
+            return
+        for stage in Stage:
+            for part in self._parts(stage):
+                key = self._key(stage, part)
+                if key is None or self.fresh(stage, part) or self._failed.get((stage, part), (None,))[0] == key:
+                    continue
+                run = self._runner(work, stage, part)
+                if run is not None:
+                    yield Task(stage, key, run, part)
+
+    def _parts(self, stage: Stage) -> tuple[str, ...]:
+        if stage is not Stage.PLANS:
+            return ("",)
+        chosen = self.job.strategy
+        return (chosen, *(name for name in StrategyName if name is not chosen))
+
+    def _runner(self, work: Work, stage: Stage, part: str) -> Any:
+        results = self.results
+        if stage is Stage.PLATES:
+            return lambda progress, stop: pipeline.open_job_plates(work)
+        if stage is Stage.PICTURES:
+            plates = results.plates
+            if plates is None or isinstance(plates, Measure):
+                return None
+            return lambda progress, stop: _pictures(plates, stop)
+        if stage is Stage.MEASURED:
+            return self._measuring(work)
+        measured = results.measured
+        assert measured is not None
+        if stage is Stage.PLANS:
+            asked = work.with_strategy(part)
+            return lambda progress, stop: pipeline.make_plan(
+                asked, measured, time_limit_seconds=SECONDS_FOR_A_PLAN, stop=stop
+            )
+        if stage is Stage.MADE:
+            planned = results.plans[work.job.strategy]
+            return lambda progress, stop: pipeline.hand_made(work, planned)
+        made, wish = results.plans[work.job.strategy], self.sheet_wish
+        assert wish is not None
+        return lambda progress, stop: pipeline.make_sheet(
+            work, measured, made, date=wish.date, paper=wish.paper, units=wish.units
+        )
+
+    def _measuring(self, work: Work) -> Any:
+        plates = self.results.plates
+        assert plates is not None
+        if isinstance(plates, Measure):
+            return lambda progress, stop: pipeline.Measured(plates, None)
+        known = self._answers.get((Stage.MEASURED, ""))
+        key = self._key(Stage.MEASURED)
+        if known is not None and key is not None and known.key[:-1] == key[:-1] and known.value.plates is plates:
+            labels, before = key[-1], known.key[-1]
+            if [_under(label) for label in labels] == [_under(label) for label in before]:
+                old = known.value
+                return lambda progress, stop: pipeline.Measured(pipeline.relabelled(old.measure, labels), old.plates)
+        return lambda progress, stop: pipeline.measure_job(work, plates=plates, progress=progress, stop=stop)
+
+    # ------------------------------------------------------------ what came of it
+
+    def take(self, task: Task, value: Any) -> bool:
+        """An answer; False where the job has moved on and nobody asks that question any more."""
+        if self.opened is None or self._key(task.stage, task.part) != task.key:
+            return False
+        self._answers[task.stage, task.part] = Answer(value, task.key)
+        self._failed.pop((task.stage, task.part), None)
+        return True
+
+    def fail(self, task: Task, error: SetupAssistError) -> bool:
+        """A task that found no answer; it is not tried again before the job changes or ``again`` asks."""
+        if self.opened is None or self._key(task.stage, task.part) != task.key:
+            return False
+        self._failed[task.stage, task.part] = (task.key, error)
+        return True
+
+    def outdated(self, task: Task) -> bool:
+        """Whether nobody asks any more what a running task works out."""
+        return self.opened is None or self._key(task.stage, task.part) != task.key
+
+
+def _under(label: tuple[Any, Any]) -> Any:
+    """What pixels are measured by: a base's own role, and whether an ink lies under or over."""
+    role, _ = label
+    return role if role in UNDER_ROLES else None
+
+
+def _pictures(plates: PlateSet, stop: Stop) -> dict[str, Thumb]:
+    from setupassist.appearance.thumbnails import thumbnails
+
+    thumbs = thumbnails(plates, longest_px=PICTURE_PX, stop=stop)
+    return dict(zip([plate.name for plate in plates.plates], thumbs, strict=True))
+
+
+def _for_the_plan(job: Job) -> Job:
+    """The job without what the planner does not look at."""
+    neutral: dict[str, Any] = {
+        "title": "",
+        "location": "",
+        "placement": "",
+        "sheet": SheetChoice(),
+        "arrangement": None,
+    }
+    return job.model_copy(update=neutral | {"strategy": StrategyName.LEANEST})
