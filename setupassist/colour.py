@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.resource_files import read_toml
+from setupassist.words import say
 
 Floats = npt.NDArray[np.float64]
 RGB8 = tuple[int, int, int]
@@ -33,7 +34,7 @@ def parse_colour(text: str) -> RGB8:
         return int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16)
     named = _css_names().get(text.strip().lower().replace(" ", ""))
     if named is None:
-        raise ValueError(f"'{text}' is no colour; write it as #rrggbb")
+        raise ValueError(say("errors.colour.no-colour", text=text))
     return parse_colour(named)
 
 

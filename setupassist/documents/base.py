@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Annotated, Any, TypeVar, Union, get_args, get_origin
 
 from pydantic import (
@@ -20,7 +20,7 @@ from pydantic import (
 
 from setupassist.colour import parse_colour
 from setupassist.errors import InputFault, InputFaults, did_you_mean, one_line
-from setupassist.words import Said
+from setupassist.words import ENGLISH, Said, joined, say, words_in
 
 MOST_NAME_LENGTH = 80
 MOST_COUNT = 10_000_000
@@ -36,18 +36,18 @@ class Document(BaseModel):
 
 def _checked_name(name: str) -> str:
     if not name.strip():
-        raise ValueError("is empty; give it a name")
+        raise ValueError(say("documents.name.empty"))
     if len(name) > MOST_NAME_LENGTH:
-        raise ValueError(f"is longer than {MOST_NAME_LENGTH} characters; shorten it")
+        raise ValueError(say("documents.name.too-long", most=MOST_NAME_LENGTH))
     if not name.isprintable():
-        raise ValueError("holds a control character; write it on one line in plain text")
+        raise ValueError(say("documents.name.control-character"))
     return name.strip()
 
 
 def _checked_ink_name(name: str) -> str:
     name = _checked_name(name)
     if name.lower() == "flash":
-        raise ValueError("'flash' stands for a flash unit; give the ink another name")
+        raise ValueError(say("documents.name.flash"))
     return name
 
 
@@ -85,11 +85,12 @@ def read_document(model: type[D], data: Any, where: str) -> D:
     try:
         text = json.dumps(data, allow_nan=False, ensure_ascii=False).encode("utf-8")
     except UnicodeEncodeError:
-        raise InputFault(where, "holds half of a character (a lone surrogate)", "write the text anew") from None
+        what, remedy = say("documents.value.half-character"), say("documents.value.write-anew")
+        raise InputFault(where, what, remedy) from None
     except (TypeError, ValueError, RecursionError) as error:
         odd = _odd_value(data)
-        what = f"'{odd}' holds a value that a document cannot hold" if odd else "is nested too deeply"
-        raise InputFault(where, what, "use text, finite numbers and lists") from error
+        what = say("documents.value.not-for-documents", field=odd) if odd else say("documents.value.too-deep")
+        raise InputFault(where, what, say("documents.value.use-plain-values")) from error
     try:
         return model.model_validate_json(text)
     except ValidationError as error:
@@ -119,18 +120,13 @@ def _faults(model: type[BaseModel], error: ValidationError, where: str) -> list[
         field = "".join(f"[{p}]" if isinstance(p, int) else f".{p}" for p in parts).lstrip(".")
         field = one_line(field, 120)
         kind = detail["type"]
+        what, remedy = _said(detail, field), ""
         if kind == "extra_forbidden":
-            known = _field_names(owner)
-            said = f"unknown field '{field}'", did_you_mean(str(parts[-1]), known)
+            what = say("documents.field.unknown", field=field)
+            remedy = did_you_mean(str(parts[-1]), _field_names(owner))
         elif kind == "missing":
-            said = f"'{field}' is missing", "add it"
-        else:
-            plain = _plain(detail)
-            said = (
-                (f"{field}: {plain}" if plain.startswith("'") else f"'{field}' {plain}") if field else plain,
-                "",
-            )
-        told.setdefault((field, kind), InputFault(where, *said))
+            what, remedy = say("documents.field.missing", field=field), say("documents.field.add-it")
+        told.setdefault((field, kind), InputFault(where, what, remedy))
     inner = [field for field, _ in told if field]
     return [
         f
@@ -139,34 +135,42 @@ def _faults(model: type[BaseModel], error: ValidationError, where: str) -> list[
     ]
 
 
+def _said(detail: Any, field: str) -> str:
+    """What is wrong with the value of a field, named with it."""
+    what = _plain(detail)
+    if not field:
+        return what
+    return say(
+        "documents.field.told-in-full" if what.startswith("'") else "documents.field.told", field=field, what=what
+    )
+
+
 def _plain(detail: Any) -> str:
+    """What is wrong with a value, by the kind of check it failed, or as the check itself says."""
     kind, context = detail["type"], detail.get("ctx") or {}
-    if kind in ("value_error", "assertion_error"):
-        return str(context.get("error", detail["msg"]))
+    if kind in ("value_error", "assertion_error") and context.get("error") is not None:
+        own = context["error"].args
+        return own[0] if own and isinstance(own[0], str) else str(context["error"])
+    key = f"documents.kind.{kind}"
     given = one_line(json.dumps(detail.get("input"), ensure_ascii=False, default=str), 40)
-    wanted = {
-        "int_type": "must be a whole number", "int_from_float": "must be a whole number",
-        "float_type": "must be a number", "finite_number": "must be a finite number",
-        "string_type": "must be text", "bool_type": "must be true or false",
-        "tuple_type": "must be a list", "list_type": "must be a list",
-        "dict_type": "must be a table of names and values", "model_type": "must be a table of names and values",
-        "model_attributes_type": "must be a table of names and values",
-    }.get(kind)  # fmt: skip
-    if kind in ("too_short", "too_long"):
-        most = context.get("max_length")
-        return f"has more than {most} entries; split it" if kind == "too_long" else "has too few entries; add one"
-    if wanted is None and kind in ("enum", "literal_error"):
-        wanted = f"must be one of {context.get('expected')}"
-    if wanted is None and kind.endswith(("than", "equal")):
-        bound = next(iter(context.values()))
-        word = {
-            "greater_than": "above", "greater_than_equal": "at least",
-            "less_than": "below", "less_than_equal": "at most",
-        }[kind]  # fmt: skip
-        wanted = f"must be {word} {int(bound) if float(bound).is_integer() else bound}"
-    if wanted is None:
-        wanted = detail["msg"][:1].lower() + detail["msg"][1:]
-    return f"{wanted}, not {given}"
+    bounds = [value for value in context.values() if isinstance(value, int | float)]
+    return say(
+        key if words_in(ENGLISH).knows(key) else "documents.kind.other",
+        given=given,
+        choices=_either(re.findall(r"'(?:[^']|'(?!,| or |$))*'", str(context.get("expected", "")))),
+        bound=_short(bounds[0]) if bounds else "",
+    )
+
+
+def _either(choices: Sequence[str]) -> str:
+    """``'a', 'b' or 'c'``."""
+    if len(choices) < 2:
+        return "".join(choices)
+    return say("documents.field.either", first=joined(choices[:-1]), last=choices[-1])
+
+
+def _short(bound: float) -> str:
+    return str(int(bound) if float(bound).is_integer() else bound)
 
 
 def _place(model: Any, loc: Iterable[str | int]) -> tuple[list[str | int], Any]:

@@ -11,6 +11,7 @@ from setupassist.documents.measure import MOST_PLATES, Measure
 from setupassist.documents.plan import Slot
 from setupassist.documents.press import MOST_STATIONS, Press, Stations
 from setupassist.documents.terms import BleedTest, Fibre, InkSystem, Role, StrategyName
+from setupassist.words import say
 
 Pieces = Annotated[int, Field(ge=0, le=MOST_COUNT)]
 Pair = tuple[InkName, InkName]
@@ -152,21 +153,20 @@ class Job(Document):
     @model_validator(mode="after")
     def _adds_up(self) -> Job:
         if self.garment is not None and self.garments:
-            raise ValueError("'garment' and 'garments' are both given; keep one")
+            raise ValueError(say("documents.job.garment-and-garments"))
         if len({g.name for g in self.garments}) != len(self.garments):
-            raise ValueError("two garment groups have the same name; give each its own")
+            raise ValueError(say("documents.job.groups-alike"))
         for field in ("flash_pins", "keep_empty"):
             if len(set(getattr(self, field))) != len(getattr(self, field)):
-                raise ValueError(f"'{field}' names a station twice")
+                raise ValueError(say("documents.press.station-twice", field=field))
         groups = [g.pieces for g in self.groups]
         if self.pieces is not None and all(p is not None for p in groups):
             total = sum(p for p in groups if p is not None)
             if total != self.pieces:
-                raise ValueError(f"'garments' add up to {total} pieces, but 'pieces' is {self.pieces}")
-        if self.sizes and self.total_pieces is not None and sum(self.sizes.values()) != self.total_pieces:
-            raise ValueError(
-                f"'sizes' add up to {sum(self.sizes.values())}, but the order has {self.total_pieces} pieces"
-            )
+                raise ValueError(say("documents.job.garments-do-not-add-up", total=total, pieces=self.pieces))
+        total, pieces = sum(self.sizes.values()), self.total_pieces
+        if self.sizes and pieces is not None and total != pieces:
+            raise ValueError(say("documents.job.sizes-do-not-add-up", total=total, pieces=pieces))
         return self
 
     @property

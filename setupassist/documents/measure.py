@@ -8,6 +8,7 @@ from pydantic import Field, model_validator
 
 from setupassist.documents.base import Document, InkName, Name, Text
 from setupassist.documents.terms import InkSystem, Kind, Role, Severity
+from setupassist.words import say
 
 MOST_PLATES = 64
 
@@ -102,22 +103,22 @@ class Measure(Document):
     def _names_agree(self) -> Measure:
         names = [plate.name for plate in self.plates]
         if not names:
-            raise ValueError("'plates' is empty; a set needs at least one plate")
+            raise ValueError(say("documents.measure.no-plates"))
         for name in names:
             if names.count(name) > 1:
-                raise ValueError(f"two plates are called '{name}'; give each its own name")
+                raise ValueError(say("documents.measure.plates-alike", name=name))
         known = set(names)
         if len({frozenset(contact.plates) for contact in self.contacts}) != len(self.contacts):
-            raise ValueError("'contacts' tells of the same two plates twice; keep one")
+            raise ValueError(say("documents.measure.contact-twice"))
         for choke in self.chokes:
             if choke.base not in known:
-                raise ValueError(f"'chokes' names '{choke.base}', which is no plate of the set")
+                raise ValueError(say("documents.measure.stranger", field="chokes", name=choke.base))
         for contact in self.contacts:
             for name in contact.plates:
                 if name not in known:
-                    raise ValueError(f"'contacts' names '{name}', which is no plate of the set")
+                    raise ValueError(say("documents.measure.stranger", field="contacts", name=name))
             if contact.plates[0] == contact.plates[1]:
-                raise ValueError(f"'contacts' pairs '{contact.plates[0]}' with itself")
+                raise ValueError(say("documents.measure.contact-with-itself", name=contact.plates[0]))
         return self
 
     def overlap_cm2(self, one: str, two: str) -> float:

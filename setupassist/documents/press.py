@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import Field, model_validator
 
 from setupassist.documents.base import Document, Name
+from setupassist.words import say
 
 MOST_STATIONS = 100
 MOST_LAPS = 6
@@ -35,7 +36,7 @@ class DwellRange(Document):
     @model_validator(mode="after")
     def _ordered(self) -> DwellRange:
         if self.to < self.from_:
-            raise ValueError("'to' must be at least 'from'")
+            raise ValueError(say("documents.press.dwell-range"))
         return self
 
 
@@ -68,23 +69,22 @@ class Press(Document):
         for field in ("load", "unload"):
             station = getattr(self, field)
             if station > self.stations:
-                raise ValueError(f"'{field}' is station {station}, but the press has {self.stations}")
+                told = say("documents.press.beyond-stations", field=field, station=station, stations=self.stations)
+                raise ValueError(told)
         way = set(self.way)
         if not self.heads:
-            raise ValueError("'heads' is empty; a press needs at least one print head")
+            raise ValueError(say("documents.press.no-heads"))
         for field in ("heads", "flash_slots", "out_of_service"):
             stations = getattr(self, field)
             if len(set(stations)) != len(stations):
-                raise ValueError(f"'{field}' names a station twice")
+                raise ValueError(say("documents.press.station-twice", field=field))
             strangers = sorted(set(stations) - way)
             if strangers:
-                raise ValueError(
-                    f"'{field}' names station {strangers[0]}, which is not on the way from load "
-                    f"({self.load}) to unload ({self.unload})"
-                )
+                ends = {"load": self.load, "unload": self.unload}
+                raise ValueError(say("documents.press.off-the-way", field=field, station=strangers[0], **ends))
         headless = sorted(set(self.out_of_service) - set(self.heads))
         if headless:
-            raise ValueError(f"'out_of_service' names station {headless[0]}, which has no head")
+            raise ValueError(say("documents.press.no-head", station=headless[0]))
         return self
 
     @property

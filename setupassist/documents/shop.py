@@ -12,6 +12,7 @@ from pydantic import Field, model_validator
 from setupassist.documents.base import Colour, Document, InkName, Name
 from setupassist.documents.press import Press
 from setupassist.documents.terms import InkSystem, Role
+from setupassist.words import say
 
 Micrometres = Annotated[float, Field(ge=1, le=5000)]
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -37,9 +38,7 @@ class StockScreen(Document):
     @model_validator(mode="after")
     def _woven(self) -> StockScreen:
         if self.thread_um >= 10_000 / self.mesh_per_cm:
-            raise ValueError(
-                f"a thread of {self.thread_um:g} µm leaves no opening at {self.mesh_per_cm:g} threads per cm"
-            )
+            raise ValueError(say("documents.shop.no-opening", thread=self.thread_um, mesh=self.mesh_per_cm))
         return self
 
 
@@ -141,7 +140,7 @@ class Shop(Document):
             names = [entry.name for entry in getattr(self, field)]
             for name in names:
                 if names.count(name) > 1:
-                    raise ValueError(f"'{field}' has two entries called '{name}'; give each its own name")
+                    raise ValueError(say("documents.shop.entries-alike", field=field, name=name))
         return self
 
     @property

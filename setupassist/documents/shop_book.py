@@ -11,8 +11,9 @@ from pathlib import Path
 
 from setupassist.documents.places import shop_book_path
 from setupassist.documents.store import EXAMPLE_SHOP, read_shop, write_atomically
-from setupassist.errors import MachineFault
+from setupassist.errors import MachineFault, system_reason
 from setupassist.resource_files import read_bytes
+from setupassist.words import say
 
 EDITORS = ("VISUAL", "EDITOR")
 
@@ -37,9 +38,11 @@ def edit() -> Path:
     try:
         done = subprocess.run([*shlex.split(command), str(draft)], check=False)
     except (OSError, ValueError) as error:
-        raise MachineFault(f"the editor '{command}' did not start ({error}); set EDITOR to one that does") from None
+        reason = system_reason(error) if isinstance(error, OSError) else str(error)
+        raise MachineFault(say("documents.editor.not-started", command=command, reason=reason)) from None
     if done.returncode:
-        raise MachineFault(f"the editor '{command}' ended with {done.returncode}; your draft is kept in {draft}")
+        ended = {"command": command, "code": done.returncode, "draft": str(draft)}
+        raise MachineFault(say("documents.editor.failed", **ended))
     read_shop(draft)
     kept = _keep(draft.read_bytes())
     draft.unlink()
@@ -50,14 +53,15 @@ def _usual_editor() -> str:
     for name in ("sensible-editor", "nano", "vi", "notepad"):
         if shutil.which(name):
             return name
-    raise MachineFault("no editor was found; set EDITOR, or change the file by hand and use 'shop import FILE'")
+    raise MachineFault(say("documents.editor.none"))
 
 
 def _make_folder(own: Path) -> None:
     try:
         own.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise MachineFault(f"{own.parent}: cannot be made ({error.strerror}); check the permission") from None
+        told = {"folder": str(own.parent), "reason": system_reason(error)}
+        raise MachineFault(say("documents.editor.no-folder", **told)) from None
 
 
 def _keep(data: bytes) -> Path:

@@ -16,8 +16,9 @@ from setupassist.documents.job import Job
 from setupassist.documents.measure import Measure
 from setupassist.documents.places import shop_book_path
 from setupassist.documents.shop import Shop
-from setupassist.errors import InputFault, MachineFault, one_line
+from setupassist.errors import InputFault, MachineFault, one_line, recognised, system_reason
 from setupassist.resource_files import read_text
+from setupassist.words import Said, say
 
 MOST_DOCUMENT_BYTES = 4 * 1024 * 1024
 MOST_KEYS = 100_000
@@ -49,12 +50,22 @@ def parse_shop(text: str, where: str) -> Shop:
     """A shop book from TOML text."""
     for number, line in enumerate(text.splitlines(), 1):
         if line.partition("=")[0].partition('"')[0].count(".") > MOST_DOTS_IN_A_KEY:
-            raise InputFault(where, f"line {number} nests its key too deeply", "simplify it")
+            raise InputFault(where, say("documents.toml.line-too-deep", line=number), say("documents.json.simplify"))
     try:
         data = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
-        raise InputFault(where, f"is not valid TOML ({error})", "mend that line or export the book again") from None
+    except tomllib.TOMLDecodeError as error:
+        told = say("documents.toml.invalid", problem=_toml_problem(error))
+        raise InputFault(where, told, say("documents.toml.mend")) from None
+    except (RecursionError, ValueError):
+        raise InputFault(where, say("documents.json.too-deep-or-long"), say("documents.json.simplify")) from None
     return read_document(Shop, data, where)
+
+
+def _toml_problem(error: tomllib.TOMLDecodeError) -> str:
+    told = recognised(str(error), "documents.toml-place")
+    if not isinstance(told, Said):
+        return told
+    return say(told.key, **{**told.values, "problem": recognised(told.values["problem"], "documents.toml-problem")})
 
 
 def example_shop() -> Shop:
@@ -73,12 +84,13 @@ def current_shop(path: Path | None = None) -> Shop:
 def inside(folder: Path, relative: str, where: str) -> Path:
     """``relative`` under ``folder``; InputFault where it leaves the folder, links followed."""
     if "\0" in relative or not relative.strip():
-        raise InputFault(where, "a file name is empty or holds a null character", "name a file in the job's folder")
+        raise InputFault(where, say("documents.file.no-name"), say("documents.file.name-one-inside"))
     root = folder.resolve()
     target = Path(relative)
     full = (root / target).resolve() if not target.is_absolute() else target.resolve()
     if target.is_absolute() or not full.is_relative_to(root):
-        raise InputFault(where, f"'{relative}' leaves the job's folder", "copy the file into the folder")
+        told = say("documents.file.leaves-folder", file=relative)
+        raise InputFault(where, told, say("documents.file.copy-inside"))
     return full
 
 
@@ -91,7 +103,7 @@ def write_atomically(path: Path, data: bytes) -> None:
     try:
         path = path.resolve()
         if path.exists() and not path.is_file():
-            raise InputFault(path.name, "is a folder, a device or a pipe", "name a file to write")
+            raise InputFault(path.name, say("documents.file.no-file"), say("documents.file.name-a-file"))
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".new")
     except OSError as error:
         raise _refused(path, error) from None
@@ -111,28 +123,32 @@ def write_atomically(path: Path, data: bytes) -> None:
 
 def _refused(path: Path, error: OSError) -> MachineFault:
     told = one_line(str(path), 120)
-    return MachineFault(f"{told}: cannot be written ({error.strerror or error}); choose another place")
+    return MachineFault(say("documents.file.unwritable", file=told, reason=system_reason(error)))
 
 
 def _text(path: Path) -> str:
     try:
         if not path.exists():
-            raise InputFault(one_line(str(path), 120), "there is no such file", "check the name")
+            raise InputFault(one_line(str(path), 120), say("documents.file.none"), say("documents.file.check-name"))
         if not path.is_file():
-            raise InputFault(one_line(str(path), 120), "is a folder, a device or a pipe", "name a document")
+            told, remedy = say("documents.file.no-file"), say("documents.file.name-a-document")
+            raise InputFault(one_line(str(path), 120), told, remedy)
         if path.stat().st_size > MOST_DOCUMENT_BYTES:
-            raise InputFault(path.name, f"is larger than {MOST_DOCUMENT_BYTES // 1024 // 1024} MB", "is it a document?")
+            told = say("documents.file.too-large", megabytes=MOST_DOCUMENT_BYTES // 1024 // 1024)
+            raise InputFault(path.name, told, say("documents.file.a-document"))
         return path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError:
-        raise InputFault(path.name, "is not a text file in UTF-8", "name a document") from None
+        told, remedy = say("documents.file.not-text"), say("documents.file.name-a-document")
+        raise InputFault(path.name, told, remedy) from None
     except (OSError, ValueError) as error:
-        said = getattr(error, "strerror", None) or error
-        raise InputFault(path.name, f"cannot be read ({said})", "check the file") from None
+        reason = system_reason(error) if isinstance(error, OSError) else str(error)
+        told = say("documents.file.unreadable", reason=reason)
+        raise InputFault(path.name, told, say("documents.file.check-file")) from None
 
 
 def _json(path: Path) -> Any:
     def constant(name: str) -> Any:
-        raise InputFault(path.name, f"holds {name}, which is no number", "write a finite number")
+        raise InputFault(path.name, say("documents.json.no-number", name=name), say("documents.json.finite"))
 
     keys = 0
 
@@ -140,16 +156,21 @@ def _json(path: Path) -> Any:
         nonlocal keys
         keys += len(items)
         if keys > MOST_KEYS:
-            raise InputFault(path.name, f"holds more than {MOST_KEYS} fields", "is it a document of ours?")
+            told = say("documents.json.too-many-fields", most=MOST_KEYS)
+            raise InputFault(path.name, told, say("documents.json.ours"))
         table = dict(items)
         if len(table) != len(items):
             twice = next(name for name, count in Counter(name for name, _ in items).items() if count > 1)
-            raise InputFault(path.name, f"'{one_line(twice, 80)}' is given twice in one table", "keep one")
+            told = say("documents.json.twice", name=one_line(twice, 80))
+            raise InputFault(path.name, told, say("documents.json.keep-one"))
         return table
 
     try:
         return json.loads(_text(path), parse_constant=constant, object_pairs_hook=pairs)
     except json.JSONDecodeError as error:
-        raise InputFault(path.name, f"is not valid JSON (line {error.lineno}: {error.msg})", "mend that line") from None
+        problem = recognised(error.msg, "documents.json-problem")
+        told = say("documents.json.invalid", line=error.lineno, problem=problem)
+        raise InputFault(path.name, told, say("documents.json.mend-line")) from None
     except (RecursionError, ValueError):
-        raise InputFault(path.name, "is nested too deeply or holds a number too long to read", "simplify it") from None
+        told, remedy = say("documents.json.too-deep-or-long"), say("documents.json.simplify")
+        raise InputFault(path.name, told, remedy) from None
