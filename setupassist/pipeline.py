@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 from setupassist.documents.changes import changed, whole_fields
 from setupassist.documents.job import InkNote, Job, JobPlate
 from setupassist.documents.measure import Finding, Measure
-from setupassist.documents.plan import GroupRest, Harm, Limits, Plan, ScreenChoice, Slot, Wish
+from setupassist.documents.plan import BrokenLimit, GroupRest, Harm, Limits, Plan, ScreenChoice, Slot, Wish
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.store import example_shop, inside, read_measure
 from setupassist.documents.terms import Role
 from setupassist.errors import InputFault, InputFaults, NoPlan, did_you_mean
+from setupassist.words import joined, say
 from setupassist.work import JOB_FILE, Work, in_file, open_job, press_of
 
 if TYPE_CHECKING:
@@ -40,11 +41,12 @@ class Measured:
 
 @dataclass(frozen=True)
 class Planned:
-    """A plan with what it was made from."""
+    """A plan with what it was made from; ``plates`` names every plate of the job, needed or not."""
 
     plan: Plan
     steps: Steps
     findings: tuple[Finding, ...]
+    plates: tuple[str, ...] = ()
 
 
 def measure_path(
@@ -185,7 +187,7 @@ def _measured(
 
     names = [plate.name for plate in plates.plates]
     if base is not None and base not in names:
-        raise InputFault("--base", f"no plate is called '{base}'", did_you_mean(base, names))
+        raise InputFault("--base", say("pipeline.fault.no-such-plate", name=base), did_you_mean(base, names))
     roles = {name: notes.get(name, InkNote()).role or role_from_name(name) for name in names}
     colours = {plate.name: _colour(plate, notes.get(plate.name), shop) for plate in plates.plates}
     labs = {name: lab_of(colour) for name, colour in colours.items() if colour is not None}
@@ -215,13 +217,14 @@ def make_plan(
 
     _refuse_unread(measured.measure)
     work = _figures_first(work, measured)
+    plates = tuple(plate.name for plate in measured.measure.plates)
     with in_file(work.where):
         steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
         problem = problem_of(work, steps)
-        _standings_by_hand(work, steps)
+        _standings_by_hand(work, steps, plates)
         solution = solve(problem, time_limit_seconds=time_limit_seconds, stop=stop)
     if solution.status is Status.UNKNOWN:
-        raise NoPlan(f"no plan was found in {time_limit_seconds:g} seconds; allow more with --time-limit")
+        raise NoPlan(say("pipeline.no-plan.out-of-time", seconds=time_limit_seconds))
     feasible = solution.status is not Status.INFEASIBLE
     plan = _bare_plan(work, steps, problem, feasible=feasible)
     if feasible:
@@ -233,7 +236,7 @@ def make_plan(
         plan = plan.model_copy(update={"clash": clash.model_copy(update={"ways_out": ways})})
     screens = plan.screens or _screens(work, steps, ())
     findings = findings_of_job(measured.measure, steps, screens, press=work.press, shop=work.shop)
-    return Planned(plan, steps, findings)
+    return Planned(plan, steps, findings, plates)
 
 
 def _replan(work: Work, measured: Measured) -> Callable[[dict[str, Any]], Problem]:
@@ -347,7 +350,9 @@ def _fill(
 
 
 def _place(press: Press, standing: Standing) -> tuple[int, int]:
-    return standing.lap, press.way.index(standing.station)
+    """Lap and place on the way; stations off the way come last."""
+    way = press.way
+    return standing.lap, way.index(standing.station) if standing.station in way else len(way) + standing.station
 
 
 def _screens(work: Work, steps: Steps, standings: tuple[Standing, ...]) -> tuple[ScreenChoice, ...]:
@@ -355,9 +360,11 @@ def _screens(work: Work, steps: Steps, standings: tuple[Standing, ...]) -> tuple
 
     standing = dict.fromkeys(s.ink for s in standings if s.ink is not None)
     needs = list(steps.screens)
+    needed = {need.ink for need in needs}
     for name in standing:
-        if all(need.ink != name for need in needs):
-            needs.append(replace(steps.screen(name.removesuffix(" 2")), ink=name))
+        first = name.removesuffix(" 2")
+        if name not in needed and first in needed:
+            needs.append(replace(steps.screen(first), ink=name))
     ruling = steps.answer("halftone-ruling")
     return choose_screens(
         replace(steps, screens=tuple(needs)),
@@ -373,7 +380,9 @@ def _slot(work: Work, standing: Standing, screens: Mapping[str, ScreenChoice]) -
         typical = work.shop.policies.flash_seconds
         seconds = work.job.flash_seconds.get(standing.station, typical)
         return Slot(lap=standing.lap, station=standing.station, holds="flash", seconds=seconds)
-    screen = screens[standing.ink]
+    screen = screens.get(standing.ink)
+    if screen is None:
+        return Slot(lap=standing.lap, station=standing.station, holds="screen", ink=standing.ink)
     return Slot(
         lap=standing.lap,
         station=standing.station,
@@ -399,17 +408,25 @@ def _resting(steps: Steps, problem: Problem, standings: tuple[Standing, ...]) ->
     )
 
 
-def _standings_by_hand(work: Work, steps: Steps) -> list[Standing]:
-    """The job's arrangement, none where it has none; InputFaults for inks that are not of this job."""
+def _standings_by_hand(work: Work, steps: Steps, plates: Sequence[str]) -> list[Standing]:
+    """The job's arrangement, none where it has none; InputFaults for what is neither a plate nor a screen of the job.
+
+    An ink that the answers need no screen for any more is no fault here: the judge tells it.
+    """
     from setupassist.planner.problem import Standing
+    from setupassist.steps.work_out import MADE
 
     names = [screen.ink for screen in steps.screens]
+    known = {*names, *plates, *MADE, *(f"made {name}" for name in MADE)}
     standings, faults = [], {}
     for slot in work.job.arrangement or ():
         ink = slot.ink if slot.holds == "screen" else None
-        if slot.holds == "screen" and (ink is None or (ink not in names and ink.removesuffix(" 2") not in names)):
-            told = f"names '{ink}', which this garment needs no screen for" if ink else "has a screen without an ink"
-            faults[told] = InputFault("arrangement", told, did_you_mean(str(ink), names))
+        if slot.holds == "screen" and ink is None:
+            told = say("pipeline.fault.screen-without-ink")
+            faults[told] = InputFault("arrangement", told, did_you_mean("", names))
+        elif ink is not None and ink not in known and ink.removesuffix(" 2") not in known:
+            told = say("pipeline.fault.stranger-in-arrangement", name=ink)
+            faults[told] = InputFault("arrangement", told, did_you_mean(ink, names))
         standings.append(Standing(slot.lap, slot.station, ink))
     if faults:
         raise InputFaults(faults.values())
@@ -417,13 +434,16 @@ def _standings_by_hand(work: Work, steps: Steps) -> list[Standing]:
 
 
 def hand_made(work: Work, planned: Planned) -> Planned:
-    """The job's own arrangement in place of the planner's, judged: limits broken, wishes against the best."""
+    """The job's own arrangement in place of the planner's, judged: limits broken, wishes against the best.
+
+    Only a name that is no plate and no screen of the job is refused; what else is odd is a limit broken.
+    """
     from setupassist.planner.judge import broken_limits, wish_values
 
     if work.job.arrangement is None:
         return planned
     steps = planned.steps
-    standings = _standings_by_hand(work, steps)
+    standings = _standings_by_hand(work, steps, planned.plates)
     problem = problem_of(work, steps)
     values = wish_values(problem, standings)
     best = {wish.name: wish.bound for wish in planned.plan.wishes}
@@ -431,8 +451,12 @@ def hand_made(work: Work, planned: Planned) -> Planned:
         Wish(name=name, value=_told(name, value), bound=best.get(name, _told(name, value)), proven=name in best)
         for name, value in values.items()
     )
-    broken = tuple(fault.text for fault in broken_limits(problem, standings))
-    bare = planned.plan.model_copy(update={"broken": broken, "feasible": True, "clash": None})
+    found = broken_limits(problem, standings)
+    broken = {
+        "broken": tuple(fault.text for fault in found),
+        "broken_limits": tuple(BrokenLimit(limit=f.rule, text=f.text, slots=f.slots) for f in found),
+    }
+    bare = planned.plan.model_copy(update=broken | {"feasible": True, "clash": None})
     plan = _fill(work, steps, problem, bare, standings=tuple(standings), wishes=wishes)
     return replace(planned, plan=plan)
 
@@ -459,7 +483,7 @@ def make_sheet(
     planned = hand_made(work, planned)
     if not planned.plan.feasible:
         limits = planned.plan.clash.limits if planned.plan.clash else ()
-        raise NoPlan("no plan exists; these limits clash: " + "; ".join(limits))
+        raise NoPlan(say("pipeline.no-plan.clash", limits=joined(limits, "; ")))
     content = SheetContent(
         job=work.job,
         plan=planned.plan,

@@ -124,9 +124,9 @@ class Estimate(Document):
 class ScreenSetting(Document):
     """One value on the sheet, how it is known, and its source."""
 
-    name: str
+    name: Text
     value: float | int | Text
-    unit: str = ""
+    unit: Text = ""
     known: Known = Known.TYPICAL
     source: Text = ""
 
@@ -190,6 +190,14 @@ class Clash(Document):
     ways_out: tuple[WayOut, ...] = ()
 
 
+class BrokenLimit(Document):
+    """A limit that a hand-made arrangement breaks: its rule's id, what is wrong, and the (lap, station) places."""
+
+    limit: str
+    text: Text
+    slots: tuple[tuple[int, int], ...] = ()
+
+
 class Plan(Document):
     """What ``plan --json`` prints."""
 
@@ -206,6 +214,7 @@ class Plan(Document):
     clash: Clash | None = None
     press: str = ""
     broken: tuple[Text, ...] = ()
+    broken_limits: tuple[BrokenLimit, ...] = ()
     notes: tuple[Text, ...] = ()
     questions: tuple[Question, ...] = ()
     screens: tuple[ScreenChoice, ...] = ()

@@ -8,6 +8,7 @@ from dataclasses import replace
 from setupassist.documents.plan import Limits
 from setupassist.planner.judge import broken_limits, wish_values
 from setupassist.planner.problem import Problem, Standing
+from setupassist.words import say
 
 SECOND = " 2"
 
@@ -36,8 +37,8 @@ def rests(
     laps_of: dict[str | None, set[int]] = {}
     for standing in standings:
         laps_of.setdefault(standing.ink, set()).add(standing.lap)
-    way = problem.press.way
-    for standing in sorted(standings, key=lambda s: (s.lap, way.index(s.station))):
+    place = {station: at for at, station in enumerate(problem.press.way)}
+    for standing in sorted(standings, key=lambda s: (s.lap, place.get(s.station, len(place) + s.station))):
         if standing.ink is None:
             continue
         ink = ink_of(standing.ink, problem.inks)
@@ -45,7 +46,8 @@ def rests(
             idle[standing] = standing.ink
         elif ink in printed and prints.get(ink, 1) == 1:
             both = len(laps_of[standing.ink]) > 1
-            idle[standing] = f"{standing.ink} in lap {standing.lap}" if both else standing.ink
+            told = say("planner.rest.in-lap", screen=standing.ink, lap=standing.lap)
+            idle[standing] = told if both else standing.ink
         printed.add(ink)
     kept = [i for i, ink in enumerate(problem.inks) if ink in screens]
     group = replace(
@@ -68,4 +70,4 @@ def rests(
         if len(broken_limits(group, fewer)) <= limit_count and wish_values(group, fewer)["wet_harm"] <= harm:
             running = fewer
             off.append(station)
-    return (*dict.fromkeys(idle.values()), *(f"flash at {station}" for station in sorted(off)))
+    return (*dict.fromkeys(idle.values()), *(say("planner.rest.flash", station=station) for station in sorted(off)))
