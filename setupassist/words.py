@@ -143,6 +143,14 @@ def wanted_language(environment: Mapping[str, str] | None = None) -> str:
     return ENGLISH
 
 
+@cache
+def fields_of(key: str) -> frozenset[str]:
+    """Names of the values in braces of an English entry, those of both forms where it has plurals."""
+    template = _templates(ENGLISH, key.partition(".")[0])[key]
+    texts = (template,) if isinstance(template, str) else template.values()
+    return frozenset(name for text in texts for _, name, _, _ in string.Formatter().parse(text) if name)
+
+
 def ids(language: str) -> dict[str, Template]:
     """Every entry of a catalogue by its id."""
     found: dict[str, Template] = {}

@@ -26,6 +26,7 @@ from setupassist.steps.room import wet_runs
 from setupassist.steps.scene import Cloth, Overlaps, Scene, is_white, threshold
 from setupassist.steps.standard_order import standard_order
 from setupassist.steps.under_screens import made_base, made_blocker, overlaps_of_made
+from setupassist.words import joined, say
 
 NEED_OF_BASE = "base-under"
 LAYER_QUESTIONS = ("flash-after-base", "flash-each-colour", "flash-before-highlight", "flash-before-specials")
@@ -142,7 +143,7 @@ def _screens(scene: Scene, asking: Asking, notes: list[str]) -> Scene:
     scene = replace(scene, screens=tuple(ink.need for ink in scene.inks))
     scene = _put(scene, asking, "drop-black")
     if scene.answers.get("drop-black") == "yes":
-        scene = _without(scene, [ink.name for ink in scene.black_inks], "the cloth is the black", notes)
+        scene = _without(scene, [ink.name for ink in scene.black_inks], "cloth-is-black", notes)
     scene = _put(scene, asking, "base")
     scene = _base(scene, asking, notes)
     scene = _put(scene, asking, "base-shows")
@@ -158,8 +159,8 @@ def _base(scene: Scene, asking: Asking, notes: list[str]) -> Scene:
         return scene
     bases = [base.name for base in scene.bases]
     if answer == "none":
-        return _without(scene, bases, "no base is wanted", notes)
-    scene = _without(scene, bases, "a new base is made instead", notes)
+        return _without(scene, bases, "no-base-wanted", notes)
+    scene = _without(scene, bases, "new-base", notes)
     scene = _put(scene, asking, "base-colour")
     tops = {ink.name for ink in scene.tops}
     carried = [s for s in scene.screens if s.ink in tops and (answer == "under-all" or s.ink in scene.needs_base)]
@@ -167,7 +168,7 @@ def _base(scene: Scene, asking: Asking, notes: list[str]) -> Scene:
         black = {ink.name for ink in scene.black_inks}
         carried = [s for s in scene.screens if s.ink in tops - black]
     if not carried:
-        notes.append("No base is made: there is no ink for it to carry.")
+        notes.append(say("steps.note.no-base-made"))
         return replace(scene, answers={**scene.answers, "base": "none"})
     base_colour = asking.settled.setdefault("base-colour", scene.answers.get("base-colour", "white"))
     made = made_base(
@@ -184,7 +185,7 @@ def _base(scene: Scene, asking: Asking, notes: list[str]) -> Scene:
 def _blocker(scene: Scene, notes: list[str]) -> Scene:
     answer = scene.answers.get("blocker")
     if answer == "no":
-        return _without(scene, [ink.name for ink in scene.blockers], "no blocker is wanted", notes)
+        return _without(scene, [ink.name for ink in scene.blockers], "no-blocker-wanted", notes)
     if answer != "yes" or scene.blockers:
         return scene
     weak = tuple(screen for screen in scene.screens if screen.ink in scene.needs_base)
@@ -256,12 +257,16 @@ def _never_wet(scene: Scene, notes: list[str]) -> tuple[Pair, ...]:
     spare = max(0, flashes_room(scene) - (1 if scene.under_screens else 0))
     runs = wet_runs(names, spare, scene.overlap)
     wet = [
-        f"{listed(run)} ({sum(scene.overlap(a, b) for i, a in enumerate(run) for b in run[i + 1 :]):.1f} cm² overlap)"
+        say(
+            "steps.note.wet-run",
+            inks=listed(run),
+            overlap=sum(scene.overlap(a, b) for i, a in enumerate(run) for b in run[i + 1 :]),
+        )
         for run in runs
         if len(run) > 1
     ]
     if wet:
-        notes.append(f"Stay wet together for want of room: {'; '.join(wet)}.")
+        notes.append(say("steps.note.stay-wet", runs=joined(wet, "; ")))
     return tuple(
         (one, two)
         for i, run in enumerate(runs)
@@ -279,7 +284,7 @@ def _system(screens: Sequence[ScreenNeed]) -> InkSystem:
 def _without(scene: Scene, inks: Sequence[str], why: str, notes: list[str]) -> Scene:
     gone = [screen.ink for screen in scene.screens if screen.ink in inks]
     if gone:
-        notes.append(f"Not printed: {listed(gone)} ({why}).")
+        notes.append(say("steps.note.not-printed", inks=listed(gone), why=say(f"steps.why.{why}")))
     return replace(scene, screens=tuple(screen for screen in scene.screens if screen.ink not in gone))
 
 

@@ -15,6 +15,7 @@ from setupassist.films.hiding import TypicalFilm, typical_film
 from setupassist.resource_files import read_toml
 from setupassist.steps.needs import ScreenNeed
 from setupassist.trade.names import role_from_name
+from setupassist.words import say
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ class InkFact:
 
 
 @dataclass(frozen=True)
-class Said:
+class JobInk:
     """What the job says of one ink, from its list of plates and its ``inks``."""
 
     plate: JobPlate | None
@@ -68,7 +69,7 @@ class Said:
         return (self.plate.prints if self.plate else None) or (self.note.prints if self.note else None)
 
 
-def said_of(job: Job, measure: Measure) -> tuple[dict[str, Said], list[InputFault]]:
+def said_of(job: Job, measure: Measure) -> tuple[dict[str, JobInk], list[InputFault]]:
     """What the job says of each measured plate, and a fault for each name that no plate bears.
 
     A listed plate belongs to the ink it names; where it names none, to the plate of the same place in the list.
@@ -85,10 +86,10 @@ def said_of(job: Job, measure: Measure) -> tuple[dict[str, Said], list[InputFaul
             elif len(job.plates) == len(names):
                 listed[names[place]] = plate
     faults += [_stranger("inks", name, names) for name in job.inks if name not in names]
-    return {name: Said(listed.get(name), job.inks.get(name)) for name in names}, faults
+    return {name: JobInk(listed.get(name), job.inks.get(name)) for name in names}, faults
 
 
-def systems_told(job: Job, measure: Measure, shop: Shop, said: dict[str, Said]) -> dict[str, InkSystem | None]:
+def systems_told(job: Job, measure: Measure, shop: Shop, said: dict[str, JobInk]) -> dict[str, InkSystem | None]:
     """Each ink's system: the plate's, the measure document's, the job's, the shop ink's; None where none tells."""
     told: dict[str, InkSystem | None] = {}
     for plate in measure.plates:
@@ -102,7 +103,7 @@ def ink_facts(
     measure: Measure,
     *,
     shop: Shop,
-    said: dict[str, Said],
+    said: dict[str, JobInk],
     systems: dict[str, InkSystem],
     ask_colour: Callable[[str], str],
 ) -> tuple[InkFact, ...]:
@@ -114,7 +115,7 @@ def ink_facts(
     )
 
 
-def role_of(plate: PlateMeasure, said: Said) -> Role:
+def role_of(plate: PlateMeasure, said: JobInk) -> Role:
     """The job's role, else that of a measure document, else what whole words of the name tell."""
     if said.role is not None:
         return said.role
@@ -122,7 +123,7 @@ def role_of(plate: PlateMeasure, said: Said) -> Role:
 
 
 def _fact(
-    plate: PlateMeasure, shelf: Ink | None, said: Said, system: InkSystem, ask_colour: Callable[[str], str]
+    plate: PlateMeasure, shelf: Ink | None, said: JobInk, system: InkSystem, ask_colour: Callable[[str], str]
 ) -> InkFact:
     colour = said.colour or (shelf.colour if shelf is not None else None)
     lab = None
@@ -165,4 +166,4 @@ def _is_measured(shelf: Ink) -> bool:
 
 
 def _stranger(where: str, name: str, names: list[str]) -> InputFault:
-    return InputFault(where, f"'{name}' is no ink of this job", did_you_mean(name, names))
+    return InputFault(where, say("steps.fault.no-ink-of-job", ink=name), did_you_mean(name, names))

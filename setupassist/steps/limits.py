@@ -19,8 +19,10 @@ from setupassist.steps.needs import ScreenNeed
 from setupassist.steps.order_book import Circle, OrderBook
 from setupassist.steps.scene import BLEND_KINDS, Overlaps, threshold
 from setupassist.steps.standard_order import RANKS
+from setupassist.words import joined, say
 
 ON_TOP_ROLES = frozenset({Role.KEY, Role.HIGHLIGHT}) | SPECIAL_ROLES
+MOST_PAIRS_TOLD = 3
 UNFLASHED_ROLES = frozenset({Role.PUFF, Role.ADHESIVE})
 
 
@@ -88,14 +90,12 @@ class _Deriving:
     def order(self, first: str, later: str, why: str) -> bool:
         if self.book.add(first, later):
             return True
-        self.notes.append(f"Left out: {first} before {later} ({why}), because the job or the art asks for the reverse.")
+        self.notes.append(say("steps.note.order-left-out", first=first, later=later, why=why))
         return False
 
     def flash_pair(self, first: str, later: str, why: str) -> None:
         if self._forbidden(first, later):
-            self.notes.append(
-                f"Left out: flash between {first} and {later} ({why}), because a flash is ruled out there."
-            )
+            self.notes.append(say("steps.note.flash-left-out", first=first, later=later, why=why))
         elif self.order(first, later, why):
             self.flash[first, later] = None
 
@@ -116,8 +116,7 @@ class _Deriving:
                     a, b = next(
                         p for p in self.flash if self.book.reaches(first, p[0]) and self.book.reaches(p[1], later)
                     )
-                    told = f"{one} and {two} are not held wet ({why}): a flash is wanted between {a} and {b}."
-                    self.notes.append(told)
+                    self.notes.append(say("steps.note.not-held-wet", one=one, two=two, why=why, first=a, later=b))
                     return
             if frozenset((x, y)) in self.kept_apart:
                 return
@@ -160,9 +159,7 @@ def derive_limits(
     _wet_together(work)
     never_wet = tuple((a, b) for a, b in rules.never_wet if b not in work.held_with[a])
     if len(never_wet) < len(rules.never_wet):
-        work.notes.append(
-            "Some pairs stay wet although a flash after each colour is wanted: the job forbids the flash."
-        )
+        work.notes.append(say("steps.note.some-stay-wet"))
     unflashed = tuple(ink for ink in standard if any(s.ink == ink and s.role in UNFLASHED_ROLES for s in screens))
     place = {ink: i for i, ink in enumerate(standard)}
 
@@ -202,23 +199,34 @@ def _own_pairs(work: _Deriving) -> None:
         try:
             work.book.add_or_raise(first, later)
         except Circle as circle:
-            steps = " before ".join(f"'{ink}'" for ink in circle.inks)
-            raise InputFault("order", f"goes in a circle: {steps}", "drop one of these pairs") from None
+            raise InputFault("order", _circle_told(circle.inks), say("steps.fault.drop-a-pair")) from None
     work.flash.update(dict.fromkeys(own.flash_between))
     for pair in own.no_flash_between:
         if pair[0] == pair[1]:
-            raise InputFault("no_flash_between", f"'{pair[0]}' is paired with itself", "name two inks")
+            what = say("steps.fault.paired-with-itself", ink=pair[0])
+            raise InputFault("no_flash_between", what, say("steps.fault.name-two-inks"))
         work.hold(*pair)
     for first, later in own.flash_between:
         if frozenset((first, later)) in work.no_flash:
-            what = f"a flash between '{first}' and '{later}' is both asked for and forbidden"
-            raise InputFault("flash_between", what, "drop it here or in 'no_flash_between'")
+            what = say("steps.fault.flash-forbidden", first=first, later=later)
+            raise InputFault("flash_between", what, say("steps.fault.drop-flash"))
+
+
+def _circle_told(inks: Sequence[str]) -> str:
+    walk = f"'{inks[0]}'"
+    for ink in inks[1:]:
+        walk = say("steps.fault.walk", walk=walk, ink=ink)
+    return say("steps.fault.circle", walk=walk)
+
+
+def _role(screen: ScreenNeed) -> str:
+    return say(f"terms.role.{screen.role.value}")
 
 
 def _under_first(work: _Deriving) -> None:
     for first, later in work.pairs():
         if first.role in UNDER_ROLES and first.role is not later.role and work.overlap(first, later) > 0:
-            work.order(first.ink, later.ink, f"{first.role.value} before what lies on it")
+            work.order(first.ink, later.ink, say("steps.why.under-first", role=_role(first)))
 
 
 def _as_listed(work: _Deriving) -> None:
@@ -227,9 +235,11 @@ def _as_listed(work: _Deriving) -> None:
         (first, later) for i, first in enumerate(plates) for later in plates[i + 1 :] if not work.book.add(first, later)
     ]
     if refused:
-        told = ", ".join(f"{first} before {later}" for first, later in refused[:3])
-        more = f" and {len(refused) - 3} more" if len(refused) > 3 else ""
-        work.notes.append(f"The listed order is kept but for {told}{more}.")
+        pairs = joined(say("steps.note.before", first=first, later=later) for first, later in refused[:MOST_PAIRS_TOLD])
+        more = len(refused) - MOST_PAIRS_TOLD
+        if more > 0:
+            pairs = say("steps.note.pairs-more", pairs=pairs, count=more)
+        work.notes.append(say("steps.note.listed-order-but-for", pairs=pairs))
 
 
 def _layers(work: _Deriving) -> None:
@@ -238,7 +248,7 @@ def _layers(work: _Deriving) -> None:
         if not solid or upper.role not in ON_TOP_ROLES or RANKS[lower.role] == RANKS[upper.role]:
             continue
         if lower.role not in UNDER_ROLES and work.overlap(lower, upper) > threshold("layer_share") * upper.ink_area_cm2:
-            work.order(lower.ink, upper.ink, f"{upper.role.value} over what it is drawn on")
+            work.order(lower.ink, upper.ink, say("steps.why.drawn-over", role=_role(upper)))
 
 
 def _flashes_after_base(work: _Deriving) -> None:
@@ -247,12 +257,12 @@ def _flashes_after_base(work: _Deriving) -> None:
         if first.role not in UNDER_ROLES or first.role is later.role or work.overlap(first, later) <= contact:
             continue
         if work.rules.flash_after_base and not work.book.reaches(later.ink, first.ink):
-            work.flash_pair(first.ink, later.ink, "flash after the base")
+            work.flash_pair(first.ink, later.ink, say("steps.why.flash-after-base"))
     own_bases = [screen for screen in work.screens if screen.ink in work.rules.own_bases]
     others = [screen for screen in work.screens if screen not in own_bases and screen.role not in UNDER_ROLES]
     for white, later in product(own_bases if work.rules.flash_after_base else (), others):
         if work.overlap(white, later) > contact and not work.book.reaches(later.ink, white.ink):
-            work.flash_pair(white.ink, later.ink, "flash after the white that is its own base")
+            work.flash_pair(white.ink, later.ink, say("steps.why.flash-after-own-white"))
 
 
 def _printed_twice(work: _Deriving) -> None:
@@ -279,7 +289,7 @@ def _flashes_before_upper(work: _Deriving) -> None:
         if not asked or lower.role in UNDER_ROLES or lower.role is upper.role or lower.role is Role.SMOOTHING:
             continue
         if work.overlap(lower, upper) > contact:
-            work.flash_pair(lower.ink, upper.ink, f"flash before the {upper.role.value}")
+            work.flash_pair(lower.ink, upper.ink, say("steps.why.flash-before", role=_role(upper)))
 
 
 def _wet_together(work: _Deriving) -> None:
@@ -294,9 +304,9 @@ def _wet_together(work: _Deriving) -> None:
         )
         blend = work.rules.blend_stays_wet and all(s.role is Role.COLOUR and s.kind in BLEND_KINDS for s in (one, two))
         if discharge or wet_base:
-            work.keep_wet(one.ink, two.ink, "discharge works wet")
+            work.keep_wet(one.ink, two.ink, say("steps.why.discharge-works-wet"))
         elif blend:
-            work.keep_wet(one.ink, two.ink, "a blend stays wet")
+            work.keep_wet(one.ink, two.ink, say("steps.why.blend-stays-wet"))
 
 
 def _alone(work: _Deriving) -> set[str]:

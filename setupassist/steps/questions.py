@@ -6,15 +6,17 @@ import math
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from typing import Any
 
 from setupassist.colour import parse_colour
 from setupassist.documents.plan import Question
 from setupassist.errors import InputFault, did_you_mean
 from setupassist.resource_files import read_toml
 from setupassist.steps.conditions import holds
-from setupassist.steps.decisions import DecisionTable, fill
+from setupassist.steps.decisions import DecisionTable, say_figures
 from setupassist.steps.figures import figures_of
 from setupassist.steps.scene import Scene
+from setupassist.words import ENGLISH, joined, say, words_in
 
 COLOUR_OF = "colour-of"
 FOR_GROUP = " for "
@@ -22,18 +24,29 @@ FOR_GROUP = " for "
 
 @dataclass(frozen=True)
 class QuestionKind:
-    """One entry of the catalogue: its words, what answers it takes and when it is asked."""
+    """One question: what answers it takes and when it is asked. Its words stand in the catalogue under its id.
+
+    ``count`` names the figure that chooses between one and other in what the art says.
+    """
 
     id: str
-    text: str
     kind: str
-    says: str
     answers: tuple[str, ...] = ()
     asked_when: tuple[str, ...] = ()
     answers_when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     least: float = -math.inf
     most: float = math.inf
     one_for_all: bool = False
+    count: str = ""
+
+    @property
+    def text(self) -> str:
+        """The question itself."""
+        return say(f"decisions.question.{self.id}.text")
+
+    def says(self, figures: Mapping[str, Any]) -> str:
+        """What the art and the garment already tell, with the job's figures."""
+        return say_figures(f"decisions.question.{self.id}.says", figures, self.count)
 
     def asked(self, scene: Scene) -> bool:
         """Whether the answer changes something in this scene."""
@@ -46,22 +59,29 @@ class QuestionKind:
     def fault_of(self, answer: str, answers: Collection[str]) -> str | None:
         """What is wrong with an answer, None where it fits."""
         if self.kind == "choice":
-            return None if answer in answers else f"'{answer}' is none of: {', '.join(answers)}"
+            none_of = say("steps.fault.none-of", answer=answer, answers=joined(answers))
+            return None if answer in answers else none_of
         if self.kind == "colour":
             try:
                 parse_colour(answer)
             except ValueError as error:
-                return str(error)
+                return _told(error)
             return None
         try:
             number = float(answer)
         except ValueError:
-            return f"'{answer}' is no number"
+            return say("steps.fault.no-number", answer=answer)
         if self.kind == "whole" and not number.is_integer():
-            return f"'{answer}' is no whole number"
+            return say("steps.fault.no-whole-number", answer=answer)
         if not self.least <= number <= self.most:
-            return f"'{answer}' is not within {self.least:g} and {self.most:g}"
+            return say("steps.fault.not-within", answer=answer, least=self.least, most=self.most)
         return None
+
+
+def _told(error: ValueError) -> str:
+    """What the error was raised with, its id kept where it was said by one."""
+    text = error.args[0] if error.args else ""
+    return text if isinstance(text, str) else str(text)
 
 
 @cache
@@ -70,15 +90,14 @@ def catalogue() -> dict[str, QuestionKind]:
     return {
         entry["id"]: QuestionKind(
             id=entry["id"],
-            text=entry["text"],
             kind=entry["kind"],
-            says=entry["says"],
             answers=tuple(entry.get("answers", ())),
             asked_when=tuple(entry.get("asked_when", ())),
             answers_when={answer: tuple(when) for answer, when in entry.get("answers_when", {}).items()},
             least=entry.get("least", -math.inf),
             most=entry.get("most", math.inf),
             one_for_all=entry.get("one_for_all", False),
+            count=entry.get("count", ""),
         )
         for entry in read_toml("trade/decisions.toml")["question"]
     }
@@ -91,12 +110,13 @@ def unknown_answers(answers: Mapping[str, str], *, inks: Iterable[str], groups: 
     faults = []
     for qid, answer in answers.items():
         if qid not in known and qid not in for_groups:
-            faults.append(InputFault(f"answers.{qid}", "there is no such question", did_you_mean(qid, known)))
+            faults.append(InputFault(f"answers.{qid}", say("steps.fault.no-question"), did_you_mean(qid, known)))
             continue
         kind = catalogue().get(for_groups.get(qid, qid), _COLOUR_KIND)
         wrong = kind.fault_of(answer, kind.answers)
         if wrong is not None:
-            faults.append(InputFault(f"answers.{qid}", wrong, "choose one of them" if kind.answers else "mend it"))
+            mend = say("steps.fault.choose-one" if kind.answers else "steps.fault.mend-it")
+            faults.append(InputFault(f"answers.{qid}", wrong, mend))
     return faults
 
 
@@ -116,7 +136,7 @@ class Asking:
     settled: dict[str, str] = field(default_factory=dict)
     faults: list[InputFault] = field(default_factory=list)
 
-    def ask(self, qid: str, scene: Scene, **more: str) -> str | None:
+    def ask(self, qid: str, scene: Scene, **more: str | int) -> str | None:
         """The answer in force, None where the question is not asked in this scene."""
         kind = catalogue()[qid]
         if kind.one_for_all and qid in self.settled:
@@ -135,26 +155,28 @@ class Asking:
             row = row.filled(figures)
             wrong = kind.fault_of(row.suggest, allowed)
             if wrong is not None:
-                where = f"shop book, decision {row.id}"
-                self.faults.append(InputFault(where, f"suggests what cannot be: {wrong}", "mend its 'suggest'"))
+                where = say("steps.where.decision", row=row.id)
+                what, remedy = say("steps.fault.impossible", why=wrong), say("steps.fault.mend-suggest")
+                self.faults.append(InputFault(where, what, remedy))
                 return None
             if first is not None and answered is None and row.suggest == first.suggested and self._fits(first, allowed):
                 return first.given
         if answered is not None:
             wrong = kind.fault_of(answered, allowed)
             if wrong is not None:
-                self.faults.append(InputFault(f"answers.{qid if first is None else own}", wrong, "choose another"))
+                field_named = f"answers.{qid if first is None else own}"
+                self.faults.append(InputFault(field_named, wrong, say("steps.fault.choose-another")))
                 answered = None
                 if row is None:
                     return None
         question = Question(
             id=qid if first is None else own,
-            text=kind.text if first is None else f"{kind.text} ({self.group})",
-            says=fill(kind.says, figures),
+            text=kind.text if first is None else for_group("text", kind.text, self.group),
+            says=kind.says(figures),
             answers=allowed,
             suggested=row.suggest if row is not None else str(answered),
-            reason=row.reason if row is not None else "no row of this shop's decision table suggests anything",
-            source=row.source if row is not None else "this job",
+            reason=row.reason(figures) if row is not None else say("decisions.reason.no-row"),
+            source=row.source if row is not None else say("decisions.source.this-job"),
             answer=answered,
             row=row.id if row is not None else None,
         )
@@ -177,11 +199,11 @@ class Asking:
             answer = None  # told as a fault when the answers were looked through
         question = Question(
             id=qid,
-            text=f"Which colour is {ink}?",
-            says="Neither the job, the shop book, the file nor the name tells.",
+            text=say("decisions.question.colour-of.text", ink=ink),
+            says=say("decisions.question.colour-of.says"),
             suggested=COLOUR_UNKNOWN,
-            reason="middle grey stands in; order, base and wet harm hang on the colour",
-            source="a stand-in",
+            reason=say("decisions.reason.colour-of"),
+            source=say("decisions.source.stand-in"),
             answer=answer,
         )
         self.asked[qid] = question
@@ -193,4 +215,26 @@ class Asking:
 
 
 COLOUR_UNKNOWN = "#808080"
-_COLOUR_KIND = QuestionKind(id=COLOUR_OF, text="", kind="colour", says="")
+_COLOUR_KIND = QuestionKind(id=COLOUR_OF, kind="colour")
+
+
+def for_group(part: str, worded: str, group: str) -> str:
+    """The ``text`` or ``name`` of a question that one garment group answers for itself."""
+    return say(f"decisions.question.for-group.{part}", **{part: worded}, group=group)
+
+
+def name_of(qid: str) -> str:
+    """A question's short name, from its id in a document: ``base hits``, ``base hits for red tee``."""
+    plain = next((known for known in catalogue() if qid == known or qid.startswith(f"{known}{FOR_GROUP}")), None)
+    if plain is not None:
+        name, group = say(f"decisions.question.{plain}.name"), qid.removeprefix(plain).removeprefix(FOR_GROUP)
+        return for_group("name", name, group) if group else name
+    if qid.startswith(f"{COLOUR_OF} "):
+        return say("decisions.question.colour-of.name", ink=qid.removeprefix(f"{COLOUR_OF} "))
+    return qid
+
+
+def answer_words(answer: str) -> str:
+    """An answer of a question as a person reads it; a number or a colour as it is."""
+    key = f"decisions.answer.{answer}"
+    return say(key) if words_in(ENGLISH).knows(key) else answer

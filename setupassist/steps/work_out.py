@@ -24,6 +24,7 @@ from setupassist.steps.scene import Cloth, Overlaps, Scene, threshold
 from setupassist.steps.standard_order import standard_order
 from setupassist.steps.under_screens import box_around, drawn_in, overlaps_of_made, union_area_cm2
 from setupassist.trade.cautions import cautions_when
+from setupassist.words import Said, say
 
 MADE = ("white base", "grey base", "tint base", "blocker")
 AMOUNTS = ("pieces", "tests", "spoilage", "crew-seconds")
@@ -52,14 +53,12 @@ def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
     missing = [plate.name for plate in measure.plates if told[plate.name] is None and plate.kind is not Kind.EMPTY]
     usual = InkSystem.PLASTISOL
     if missing:
-        usual = InkSystem(
-            asking.ask("ink-system", provisional, systems_missing=str(len(missing)), inks=str(len(names))) or usual
-        )
+        usual = InkSystem(asking.ask("ink-system", provisional, systems_missing=len(missing), inks=len(names)) or usual)
     systems = {name: told[name] or usual for name in names}
     inks = ink_facts(measure, shop=shop, said=said, systems=systems, ask_colour=asking.ask_colour)
     empty = [plate.name for plate in measure.plates if plate.kind is Kind.EMPTY]
     if not inks:
-        raise InputFault("plates", "no plate holds ink", "check the files, or whether light is ink")
+        raise InputFault("plates", say("steps.fault.no-ink"), say("steps.fault.check-files"))
     order = replace(order, inks=inks)
 
     order = replace(order, given_up=_given_up(order, asking))
@@ -68,7 +67,7 @@ def work_out(job: Job, measure: Measure, *, shop: Shop, press: Press) -> Steps:
     _amounts(job, asking, groups[neediest].scene)
     _raise(asking.faults)
 
-    notes = [f"Left out, because the plate is empty: {listed(empty)}."] if empty else []
+    notes: list[str] = [say("steps.note.empty", plates=listed(empty), count=len(empty))] if empty else []
     notes += _colours_unknown(asking)
     notes += _no_room(asking)
     notes += _unused_answers(job, asking)
@@ -95,9 +94,9 @@ def _overlaps_too_large(measure: Measure) -> list[InputFault]:
         smaller = min(contact.plates, key=lambda name: areas[name])
         if contact.overlap_cm2 > most * areas[smaller] + threshold("contact"):
             one, two = contact.plates
-            what = f"'{one}' and '{two}' overlap by {contact.overlap_cm2:g} cm², but '{smaller}' holds only"
-            remedy = "measure the plates again, or mend the area or the overlap"
-            faults.append(InputFault("contacts", f"{what} {areas[smaller]:g} cm²", remedy))
+            told = {"one": one, "two": two, "smaller": smaller, "overlap": contact.overlap_cm2}
+            what = say("steps.fault.overlap-too-large", **told, area=areas[smaller])
+            faults.append(InputFault("contacts", what, say("steps.fault.mend-overlap")))
     return faults
 
 
@@ -120,7 +119,7 @@ def _strangers(job: Job, names: Sequence[str]) -> list[InputFault]:
             if ink not in allowed:
                 meant = None if nearest(ink, names) else nearest(ink, known)
                 remedy = did_you_mean(ink, [meant] if meant else names)
-                faults.append(InputFault(field, f"'{ink}' is no ink of this job", remedy))
+                faults.append(InputFault(field, say("steps.fault.no-ink-of-job", ink=ink), remedy))
     return faults
 
 
@@ -191,22 +190,26 @@ def _amounts(job: Job, asking: Asking, scene: Scene) -> None:
 
 def _colours_unknown(asking: Asking) -> list[str]:
     asked = [q for q in asking.asked.values() if q.id.startswith(COLOUR_OF) and q.answer is None]
-    return [
-        f"Nothing tells the colour of {q.id.removeprefix(COLOUR_OF).strip()}: it is planned as grey {q.given}, and "
-        "its need of base, its place in the order and all its wet harm rest on that."
-        for q in asked
-    ]
+    return [say("steps.note.colour-unknown", ink=q.id.removeprefix(COLOUR_OF).strip(), colour=q.given) for q in asked]
 
 
 def _no_room(asking: Asking) -> list[str]:
     """Why something usual is not suggested on this press, told on the sheet as well."""
     tight = [q for q in asking.asked.values() if q.answer is None and (q.row or "").startswith(NO_ROOM)]
-    return [f"{q.reason[:1].upper()}{q.reason[1:]}." for q in tight]
+    return [_note_of(q) for q in tight]
+
+
+def _note_of(question: Question) -> str:
+    """A suggestion's reason as a sentence of its own; a shop's own words only get their capital and full stop."""
+    reason = question.reason
+    if isinstance(reason, Said):
+        return say(f"decisions.no-room.{question.row}", **reason.values)
+    return f"{reason[:1].upper()}{reason[1:]}."
 
 
 def _unused_answers(job: Job, asking: Asking) -> list[str]:
     unused = [qid for qid in job.answers if qid not in asking.asked]
-    return [f"Answered, but it changes nothing here: {listed(unused)}."] if unused else []
+    return [say("steps.note.unused-answers", questions=listed(unused))] if unused else []
 
 
 def _put_together(
@@ -215,7 +218,7 @@ def _put_together(
     plan = groups[neediest]
     screens, overlaps, rules = _union(order, groups, neediest, notes)
     if not screens:
-        raise InputFault("answers", "leave no ink to print", "keep a base or a colour")
+        raise InputFault("answers", say("steps.fault.no-ink-left"), say("steps.fault.keep-an-ink"))
     limits, left_out = _limits(order, screens, overlaps, rules)
     notes += [*plan.notes, *left_out]
     notes += _own_pairs_unused(order.job, screens)
@@ -273,9 +276,8 @@ def _union(
         overlaps = {**group.scene.overlaps, **overlaps}
         if extra:
             names = listed(screen.ink for screen in extra)
-            notes.append(
-                f"{group.garment.name} needs {names} besides what {plan.garment.name} needs: planned for both."
-            )
+            one, most = group.garment.name, plan.garment.name
+            notes.append(say("steps.note.needs-besides", group=one, inks=names, neediest=most))
             rules = _both(rules, group.rules)
     for ink, screen in screens.items():
         if screen.plate is None:
@@ -283,7 +285,7 @@ def _union(
             if set(before.carries) != set(screen.carries):
                 screens[ink] = _redrawn(screen, screens, overlaps, order.shop.policies.choke_mm)
                 overlaps |= overlaps_of_made(screens[ink], list(screens.values()), overlaps)
-                notes.append(f"{ink} carries {listed(screen.carries)}: one screen for every garment of the order.")
+                notes.append(say("steps.note.one-for-all", screen=ink, inks=listed(screen.carries)))
     listed_order = [ink.name for ink in order.inks]
     placed = sorted(screens.values(), key=lambda s: _screen_place(s, listed_order))
     return tuple(placed), _within(overlaps, screens), rules
@@ -337,9 +339,9 @@ def _table_notes(order: Order, groups: Sequence[GroupSteps], limits: Limits) -> 
         scene = replace(group.scene, limits=limits)
         figures = figures_of(scene)
         for row in order.table.notes(scene):
-            told.setdefault(row.filled(figures).reason, []).append(group.garment.name)
+            told.setdefault(row.reason(figures), []).append(group.garment.name)
     return [
-        text if len(names) == len(groups) else f"{listed(names)}: {text[:1].lower()}{text[1:]}"
+        text if len(names) == len(groups) else say("steps.note.of-garments", garments=listed(names), note=text)
         for text, names in told.items()
     ]
 
@@ -348,7 +350,7 @@ def _own_pairs_unused(job: Job, screens: Sequence[ScreenNeed]) -> list[str]:
     printed = {screen.ink for screen in screens}
     given = (*job.order, *job.on_top, *job.flash_between, *job.no_flash_between)
     absent = dict.fromkeys(ink for pair in given for ink in pair if ink not in printed)
-    return [f"Asked for, but not printed: {listed(absent)}; its pairs are set aside."] if absent else []
+    return [say("steps.note.pairs-unused", inks=listed(absent), count=len(absent))] if absent else []
 
 
 def _cautions(groups: Sequence[GroupSteps], limits: Limits, screens: Sequence[ScreenNeed]) -> tuple[str, ...]:

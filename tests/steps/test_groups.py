@@ -103,7 +103,7 @@ def test_the_base_has_one_colour_for_the_order(desk: Any) -> None:
 
 def test_groups_say_which_their_notes_are_for(desk: Any) -> None:
     steps = desk.steps(*BASED, overlaps=OVERLAPS, garments=[BLACK, RED, WHITE])
-    assert any(note.startswith("red tee: dyed cloth with 50 % polyester") for note in steps.notes)
+    assert any(note.startswith("red tee: Dyed cloth with 50 % polyester") for note in steps.notes)
     assert "dye-migration" in steps.cautions
 
 
