@@ -14,8 +14,10 @@ import numpy as np
 from setupassist.art.files import short
 from setupassist.art.plates import Bits, Plate, PlateSet, Rows
 from setupassist.art.samples import rows_of_bits
-from setupassist.errors import InputFault, MachineFault
+from setupassist.errors import InputFault, MachineFault, system_reason
+from setupassist.words import joined, say
 
+MOST_ODD_TOLD = 4
 PIECE_BYTES = 192 * 1024
 """Rows are decoded in pieces of about this size: small enough for many plates, large enough to be quick."""
 
@@ -59,9 +61,7 @@ def spooled(write: Callable[[BinaryIO], None], rows: int, row_bytes: int) -> Gen
             write(spool)
             spool.seek(0)
         except OSError as error:
-            raise MachineFault(
-                f"no room for a temporary file ({error.strerror}); free some space on the disk"
-            ) from None
+            raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
         for count in pieces(rows, row_bytes):
             data = spool.read(count * row_bytes)
             yield np.frombuffer(data, np.uint8).reshape(count, row_bytes)
@@ -141,13 +141,16 @@ def check_sizes(plates: Sequence[Plate]) -> None:
     usual = max(sizes, key=sizes.count)
     odd = [plate for plate, size in zip(plates, sizes, strict=True) if size != usual]
     if odd:
-        told = ", ".join(f"{short(plate.name, 24)} is {plate.columns} x {plate.rows}" for plate in odd[:4])
-        more = f" and {len(odd) - 4} more differ" if len(odd) > 4 else ""
-        raise InputFault(
-            short(odd[0].file),
-            f"plates differ in size: {told}{more} while others are {usual[0]} x {usual[1]} pixels",
-            "export all plates from one artboard",
+        told = joined(
+            say("art.size.of-one", name=short(plate.name, 24), columns=plate.columns, rows=plate.rows)
+            for plate in odd[:MOST_ODD_TOLD]
         )
+        values = {"told": told, "columns": usual[0], "rows": usual[1]}
+        if len(odd) > MOST_ODD_TOLD:
+            what = say("art.size.differ-and-more", more=len(odd) - MOST_ODD_TOLD, **values)
+        else:
+            what = say("art.size.differ", **values)
+        raise InputFault(short(odd[0].file), what, say("art.size.one-artboard"))
 
 
 def _check_names(plates: Sequence[Plate]) -> None:
@@ -155,9 +158,15 @@ def _check_names(plates: Sequence[Plate]) -> None:
     for plate in plates:
         first = seen.setdefault(plain_name(plate.name), plate)
         if first is not plate:
-            files = dict.fromkeys((first.file, plate.file))
-            told = f"two plates are called '{short(plate.name)}'"
-            raise InputFault(" and ".join(map(short, files)), told, "give each ink a name of its own")
+            raise alike(first, plate)
+
+
+def alike(one: Plate, two: Plate) -> InputFault:
+    """The fault of two plates of one name."""
+    where = short(one.file)
+    if one.file != two.file:
+        where = say("art.plate.two-files", one=where, two=short(two.file))
+    return InputFault(where, say("art.plate.alike", name=short(two.name)), say("art.plate.own-names"))
 
 
 def plain_name(name: str) -> str:

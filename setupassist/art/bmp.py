@@ -21,6 +21,7 @@ from setupassist.art.files import CutShort, Damaged, check_file, check_size, dec
 from setupassist.art.plates import Plate, Rows
 from setupassist.art.resolution import file_dpi
 from setupassist.art.samples import Tones, grey_table, luminance, unpacked
+from setupassist.words import say
 
 INCHES_PER_METRE = 0.0254
 PLAIN, BIT_FIELDS = 0, 3
@@ -64,10 +65,10 @@ def read_header(path: Path) -> Header:
         elif 40 <= head_bytes <= 124:
             columns, rows, _, bits, packing, _, across, down, used = struct.unpack("<iiHHIIiiI", read_exactly(file, 32))
         else:
-            raise Damaged("its header is of an unknown kind")
+            raise Damaged(say("art.damage.header-unknown"))
         check_size(path, columns, abs(rows))
         if bits not in (1, 4, 8, 16, 24, 32) or packing > 6:
-            raise Damaged("its header says what no BMP may say")
+            raise Damaged(say("art.damage.not-a-bmp"))
         step = 3 if head_bytes == 12 else 4
         entries = min(used or 1 << bits, 1 << bits) if bits <= 8 else 0
         file.seek(14 + head_bytes)
@@ -107,7 +108,7 @@ def open_bmp(path: Path, name: str, *, light_is_ink: bool) -> Picture:
         for grey in spooled(lambda spool: _decode_whole(path, header, spool), header.rows, header.columns):
             yield (tones.ink(grey),)
 
-    notes = [f"{label(path)}: is a colour picture, read as luminance"] if header.bits > 8 else []
+    notes = [say("art.note.luminance", file=label(path))] if header.bits > 8 else []
     return Picture((plate,), chunks, tuple(notes))
 
 

@@ -10,7 +10,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
-from setupassist.errors import InputFault, MachineFault, SetupAssistError, one_line
+from setupassist.errors import InputFault, MachineFault, SetupAssistError, one_line, system_reason
+from setupassist.words import say
 
 MOST_FILE_BYTES = 4 * 1024**3
 MOST_PIXELS = 1_200_000_000
@@ -23,7 +24,6 @@ LEAST_DPI, MOST_DPI = 10.0, 20_000.0
 
 MOST_TOLD = 120
 MOST_TOLD_AMONG_OTHERS = 40
-SAVE_AGAIN = "save it again as PNG or TIFF"
 
 
 class CutShort(Exception):
@@ -31,7 +31,7 @@ class CutShort(Exception):
 
 
 class Damaged(Exception):
-    """A file contradicts its own format; ``reading`` tells it."""
+    """A file contradicts its own format, as a text said by id may tell; ``reading`` tells it."""
 
 
 def label(path: Path, *, whole: bool = False) -> str:
@@ -52,41 +52,37 @@ def check_file(path: Path) -> int:
         status = path.stat()
     except FileNotFoundError:
         if path.is_symlink():
-            raise InputFault(
-                label(path), "is a link to a file that is not there", "put the file in its place"
-            ) from None
-        raise InputFault(label(path, whole=True), "is not there", "check the path") from None
+            told, remedy = say("art.file.dead-link"), say("art.file.put-in-place")
+            raise InputFault(label(path), told, remedy) from None
+        told, remedy = say("art.file.not-there"), say("art.file.check-path")
+        raise InputFault(label(path, whole=True), told, remedy) from None
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise InputFault(label(path, whole=True), f"cannot be reached ({reason})", "check the path") from None
+        reason = system_reason(error) if isinstance(error, OSError) else str(error)
+        told, remedy = say("art.file.unreachable", reason=reason), say("art.file.check-path")
+        raise InputFault(label(path, whole=True), told, remedy) from None
     if stat.S_ISDIR(status.st_mode):
-        raise InputFault(label(path), "is a folder, not an image", "rename it or move it away")
+        raise InputFault(label(path), say("art.file.a-folder"), say("art.file.rename-or-move"))
     if not stat.S_ISREG(status.st_mode):
-        raise InputFault(label(path), "is not a file that can be read as an image", "move it away")
+        raise InputFault(label(path), say("art.file.no-image-file"), say("art.file.move-away"))
     if status.st_size == 0:
-        raise InputFault(label(path), "is empty", "export the plate again")
+        raise InputFault(label(path), say("art.file.empty"), say("art.file.export-plate-again"))
     if status.st_size > MOST_FILE_BYTES:
-        raise InputFault(label(path), "is larger than 4 GB", "export the plates with compression, or one by one")
+        raise InputFault(label(path), say("art.file.too-large"), say("art.file.export-compressed"))
     return status.st_size
 
 
 def check_size(path: Path, columns: int, rows: int, *, whole: bool = False) -> None:
     """InputFault where a picture has no pixels or more than the limits; ``whole`` has the lower one."""
     if columns < 1 or rows < 1:
-        raise InputFault(label(path), f"says that it is {columns} x {rows} pixels", "export the plate again")
+        told = say("art.size.none", columns=columns, rows=rows)
+        raise InputFault(label(path), told, say("art.file.export-plate-again"))
     if max(columns, rows) > MOST_SIDE or columns * rows > MOST_PIXELS:
-        raise InputFault(
-            label(path),
-            f"says that it is {columns} x {rows} pixels, above the limit of {MOST_PIXELS // 10**6} megapixels "
-            f"and {MOST_SIDE} a side",
-            "export it at a lower resolution",
-        )
+        limits = {"megapixels": MOST_PIXELS // 10**6, "side": MOST_SIDE}
+        told = say("art.size.beyond-limits", columns=columns, rows=rows, **limits)
+        raise InputFault(label(path), told, say("art.size.lower-resolution"))
     if whole and columns * rows > MOST_PIXELS_WHOLE:
-        raise InputFault(
-            label(path),
-            f"has {columns} x {rows} pixels, too many for a picture of this kind that cannot be read in bands",
-            "save it as TIFF, or as PNG without interlacing",
-        )
+        told = say("art.size.too-many-for-kind", columns=columns, rows=rows)
+        raise InputFault(label(path), told, say("art.size.save-in-bands"))
 
 
 def check_enough_data(path: Path, picture_bytes: int, file_bytes: int) -> None:
@@ -98,18 +94,19 @@ def check_enough_data(path: Path, picture_bytes: int, file_bytes: int) -> None:
 def check_dpi(where: str, dpi: float | None) -> None:
     """InputFault where the resolution that the person gives is none that a plate can have."""
     if dpi is not None and not LEAST_DPI <= dpi <= MOST_DPI:
-        told = f"a resolution of {dpi:g} dpi is not between {LEAST_DPI:g} and {MOST_DPI:g}"
-        raise InputFault(where, told, "give the one that the plates were made at")
+        told = say("art.resolution.not-between", dpi=dpi, least=LEAST_DPI, most=MOST_DPI)
+        raise InputFault(where, told, say("art.resolution.as-made"))
 
 
 def cut_short(path: Path) -> InputFault:
     """The fault of a file that ends before its picture does."""
-    return InputFault(label(path), "is cut short: the picture ends before its last row", "export or copy it again")
+    return InputFault(label(path), say("art.damage.cut-short"), say("art.file.export-or-copy-again"))
 
 
 def damaged(path: Path, why: str = "") -> InputFault:
     """The fault of a file that is broken inside."""
-    return InputFault(label(path), f"is damaged{f' ({one_line(why, 80)})' if why else ''}", "export or copy it again")
+    told = say("art.damage.damaged-in", why=why) if why else say("art.damage.damaged")
+    return InputFault(label(path), told, say("art.file.export-or-copy-again"))
 
 
 @contextmanager
@@ -122,14 +119,13 @@ def reading(path: Path) -> Iterator[None]:
     except (CutShort, EOFError):
         raise cut_short(path) from None
     except Damaged as error:
-        raise damaged(path, str(error)) from None
+        raise damaged(path, *error.args) from None
     except (zlib.error, struct.error):
         raise damaged(path) from None
     except MemoryError:
-        raise MachineFault(f"{label(path)}: there is not enough memory to read it; close other programs") from None
+        raise MachineFault(say("art.file.no-memory", file=label(path))) from None
     except OSError as error:
-        reason = one_line(str(error.strerror or error), 80)
-        raise MachineFault(f"{label(path)}: could not be read ({reason}); check the disk and the permissions") from None
+        raise MachineFault(say("art.file.not-read", file=label(path), reason=system_reason(error))) from None
 
 
 @contextmanager

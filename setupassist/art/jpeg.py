@@ -17,7 +17,6 @@ from typing import BinaryIO
 
 from setupassist.art.bands import Chunks, Picture, pieces, spooled
 from setupassist.art.files import (
-    SAVE_AGAIN,
     CutShort,
     Damaged,
     check_file,
@@ -31,6 +30,7 @@ from setupassist.art.plates import Plate
 from setupassist.art.resolution import CM_PER_INCH, file_dpi
 from setupassist.art.samples import Tones, grey_table
 from setupassist.errors import InputFault
+from setupassist.words import say
 
 START, SCAN, END = 0xD8, 0xDA, 0xD9
 JFIF, ADOBE, COMMENT = 0xE0, 0xEE, 0xFE
@@ -70,7 +70,7 @@ def read_header(path: Path) -> Header:
             if marker == JFIF and body[:5] == b"JFIF\0" and len(body) >= 12:
                 density = struct.unpack(">BHH", body[7:12])
             if marker in OTHER_FRAMES:
-                raise InputFault(label(path), "is a JPEG of a rare kind that is not read", SAVE_AGAIN)
+                raise InputFault(label(path), say("art.kind.rare-jpeg"), say("art.kind.save-as-png"))
             if marker in FRAMES:
                 frame = body
             if marker == SCAN:
@@ -78,15 +78,14 @@ def read_header(path: Path) -> Header:
             if marker in (JFIF, ADOBE) or not 0xE0 <= marker <= COMMENT:
                 kept += bytes((0xFF, marker)) + struct.pack(">H", len(body) + 2) + body
         else:
-            raise Damaged("it is cut into too many segments")
+            raise Damaged(say("art.damage.too-many-segments"))
         if len(frame) < 6:
-            raise Damaged("its size is missing")
+            raise Damaged(say("art.damage.no-size"))
         depth, rows, columns, components = struct.unpack(">BHHB", frame[:6])
         check_size(path, columns, rows, whole=True)
         if components not in (1, 3) or depth != 8:
-            raise InputFault(
-                label(path), f"is a JPEG of {components} colours and {depth} bits", "export each ink as a grey picture"
-            )
+            told = say("art.kind.jpeg-colours", colours=components, bits=depth)
+            raise InputFault(label(path), told, say("art.kind.export-grey"))
         if columns * rows > size * MOST_PIXELS_A_BYTE:
             raise CutShort
         unit, across, down = density
@@ -116,9 +115,9 @@ def open_jpeg(path: Path, name: str, *, light_is_ink: bool) -> Picture:
         for grey in spooled(lambda spool: _decode_whole(path, header, spool), header.rows, header.columns):
             yield (tones.ink(grey),)
 
-    notes = [f"{label(path)}: is a JPEG, whose edges are not exact; PNG or TIFF keeps them"]
+    notes = [say("art.note.jpeg-edges", file=label(path))]
     if header.components > 1:
-        notes.append(f"{label(path)}: is a colour picture, read as luminance")
+        notes.append(say("art.note.luminance", file=label(path)))
     return Picture((plate,), chunks, tuple(notes))
 
 
@@ -130,7 +129,7 @@ def _decode_whole(path: Path, header: Header, spool: BinaryIO) -> None:
         file.seek(header.data_at)
         data = header.kept + file.read()
         if data.count(bytes((0xFF, SCAN))) > MOST_SCANS:
-            raise Damaged("it has too many scans")
+            raise Damaged(say("art.damage.too-many-scans"))
         if data.find(bytes((0xFF, END)), len(header.kept)) < 0:
             raise CutShort
         with decoding():

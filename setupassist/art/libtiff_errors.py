@@ -16,6 +16,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from setupassist.art.files import Damaged
+from setupassist.words import say
 
 Handler = ctypes.CFUNCTYPE(None, ctypes.c_void_p, ctypes.c_void_p, ctypes.c_void_p)
 
@@ -54,4 +55,4 @@ def heeding_libtiff() -> Iterator[None]:
     before = complaints.count
     yield
     if complaints.count != before:
-        raise Damaged("its compressed data make no sense")
+        raise Damaged(say("art.damage.senseless-data"))

@@ -7,26 +7,26 @@ import os
 import re
 import unicodedata
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from setupassist.art.bands import Pick, Picture, plain_name, plate_set
+from setupassist.art.bands import Pick, Picture, alike, plain_name, plate_set
 from setupassist.art.bmp import open_bmp
 from setupassist.art.files import check_dpi, check_file, label, opened, short
 from setupassist.art.jpeg import open_jpeg
-from setupassist.art.plates import PlateSet
+from setupassist.art.plates import Plate, PlateSet, name_fault
 from setupassist.art.png import SIGNATURE, open_png
 from setupassist.art.tiff import open_tiff
 from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.documents.measure import MOST_PLATES
-from setupassist.errors import InputFault, InputFaults, did_you_mean, one_line
+from setupassist.errors import InputFault, InputFaults, did_you_mean, one_line, system_reason
+from setupassist.words import say
 
 IMAGE_ENDINGS = frozenset({".png", ".tif", ".tiff", ".jpg", ".jpeg", ".bmp"})
 OTHER_PICTURE_ENDINGS = frozenset({".ai", ".eps", ".gif", ".heic", ".jp2", ".ps", ".psd", ".svg", ".webp"})
 DOCUMENT_ENDINGS = frozenset({".json", ".toml", ".txt", ".md"})
 MOST_FOLDER_ENTRIES = 10_000
 MOST_LEFT_OUT_TOLD = 8
-PDF_REMEDY = "export the plates as TIFF or PNG"
 
 
 def name_from_file(path: Path) -> str:
@@ -49,29 +49,7 @@ def open_plates(
     round. ``page`` picks one page of a TIFF, counted from 1. Plates of different sizes are listed; reading them
     raises InputFault. Raises InputFault, or InputFaults for several bad files of a folder.
     """
-    check_dpi(label(path), dpi)
-    if os.path.isdir(path):  # says no to a path that cannot be, where Path raises
-        if page is not None:
-            raise InputFault(label(path, whole=True), "is a folder, which has no pages", "leave the page out")
-        files, notes = _folder(path)
-        pictures, faults = [], []
-        for file in files:
-            try:
-                pictures.append(_single(file, light_is_ink=light_is_ink))
-            except InputFault as fault:
-                faults.append(fault)
-        if faults:
-            raise faults[0] if len(faults) == 1 else InputFaults(faults)
-    else:
-        notes, pictures = [], _open(path, light_is_ink=light_is_ink, page=page)
-    pictures = [_with_dpi(picture, dpi) for picture in pictures]
-    picks = [
-        Pick(number, index, plate.name)
-        for number, picture in enumerate(pictures)
-        for index, plate in enumerate(picture.plates)
-    ]
-    notes += [note for picture in pictures for note in picture.notes] + _dpi_notes(pictures, dpi)
-    return plate_set(label(path) or label(path, whole=True), pictures, picks, notes)
+    return _found_at(path, dpi=dpi, light_is_ink=light_is_ink, page=page).whole_set(dpi)
 
 
 def open_files(
@@ -87,9 +65,94 @@ def open_files(
     An image of one plate goes by the ink's name given, else by its file's. Of a file with several inks the named one
     is taken, all of them where no name is given; such a file is read once, however many of its inks are listed.
     """
+    return _found_in(files, dpi=dpi, light_is_ink=light_is_ink, page=page, source=source).whole_set(dpi)
+
+
+def open_what_opens(
+    files: Path | Sequence[tuple[Path, str | None]],
+    *,
+    dpi: float | None = None,
+    light_is_ink: bool = False,
+    page: int | None = None,
+    source: str = "",
+) -> tuple[PlateSet | None, tuple[InputFault, ...]]:
+    """The sound plates of a path or of a job's list, None where there is none, and what is wrong with the others.
+
+    Takes what ``open_plates`` or ``open_files`` takes. Headers are checked here; damage that shows only on the way is
+    an InputFault of ``PlateSet.read``. A plate whose name no ink may bear, or that another plate has, is left out.
+    Raises MachineFault where the machine fails.
+    """
+    faults: list[InputFault] = []
+    try:
+        if isinstance(files, Path):
+            found = _found_at(files, dpi=dpi, light_is_ink=light_is_ink, page=page)
+        else:
+            found = _found_in(files, dpi=dpi, light_is_ink=light_is_ink, page=page, source=source)
+        faults += found.faults
+        picks = _well_named(found, faults)
+        return (replace(found, picks=picks, faults=[]).whole_set(dpi) if picks else None), tuple(faults)
+    except InputFault as fault:
+        return None, (*faults, *(fault.faults if isinstance(fault, InputFaults) else (fault,)))
+
+
+@dataclass(frozen=True)
+class _Found:
+    """What opened of a path or a list, and the faults of what did not."""
+
+    source: str
+    pictures: list[Picture]
+    picks: list[Pick]
+    notes: list[str]
+    faults: list[InputFault]
+
+    def whole_set(self, dpi: float | None) -> PlateSet:
+        """The set; InputFault or InputFaults where anything did not open."""
+        if self.faults:
+            raise self.faults[0] if len(self.faults) == 1 else InputFaults(self.faults)
+        if len(self.picks) > MOST_PLATES:
+            told = say("art.set.lists-too-many", plates=len(self.picks), most=MOST_PLATES)
+            raise InputFault(self.source, told, say("art.set.leave-some-out"))
+        used = [self.pictures[number] for number in dict.fromkeys(pick.picture for pick in self.picks)]
+        notes = [*self.notes, *(note for picture in used for note in picture.notes), *_dpi_notes(used, dpi)]
+        return plate_set(self.source, self.pictures, self.picks, notes)
+
+
+def _found_at(path: Path, *, dpi: float | None, light_is_ink: bool, page: int | None) -> _Found:
+    check_dpi(label(path), dpi)
+    faults: list[InputFault] = []
+    if os.path.isdir(path):  # says no to a path that cannot be, where Path raises
+        if page is not None:
+            told, remedy = say("art.set.folder-has-no-pages"), say("art.set.leave-page-out")
+            raise InputFault(label(path, whole=True), told, remedy)
+        files, notes = _folder(path)
+        pictures = []
+        for file in files:
+            try:
+                pictures.append(_single(file, light_is_ink=light_is_ink))
+            except InputFault as fault:
+                faults.append(fault)
+    else:
+        notes, pictures = [], _open(path, light_is_ink=light_is_ink, page=page)
+    pictures = [_with_dpi(picture, dpi) for picture in pictures]
+    picks = [
+        Pick(number, index, plate.name)
+        for number, picture in enumerate(pictures)
+        for index, plate in enumerate(picture.plates)
+    ]
+    return _Found(label(path) or label(path, whole=True), pictures, picks, notes, faults)
+
+
+def _found_in(
+    files: Sequence[tuple[Path, str | None]],
+    *,
+    dpi: float | None,
+    light_is_ink: bool,
+    page: int | None,
+    source: str,
+) -> _Found:
     check_dpi(source, dpi)
     if not files:
-        raise InputFault(source, "lists no plates", "name at least one file")
+        raise InputFault(source, say("art.set.lists-none"), say("art.set.name-a-file"))
     pictures: list[Picture] = []
     opened_before: dict[Path, list[int]] = {}
     picks: list[Pick] = []
@@ -104,12 +167,22 @@ def open_files(
         except InputFault as fault:
             opened_before.setdefault(path, [])
             faults.append(fault)
-    if faults:
-        raise faults[0] if len(faults) == 1 else InputFaults(faults)
-    if len(picks) > MOST_PLATES:
-        raise InputFault(source, f"lists {len(picks)} plates, above the limit of {MOST_PLATES}", "leave some out")
-    notes = [note for picture in pictures for note in picture.notes] + _dpi_notes(pictures, dpi)
-    return plate_set(source or files[0][0].parent.name, pictures, picks, notes)
+    return _Found(source or files[0][0].parent.name, pictures, picks, [], faults)
+
+
+def _well_named(found: _Found, faults: list[InputFault]) -> list[Pick]:
+    """The plates whose names inks may bear, each name once; what is wrong with the others goes to ``faults``."""
+    named: dict[str, tuple[Pick, Plate]] = {}
+    for pick in found.picks:
+        plate = replace(found.pictures[pick.picture].plates[pick.index], name=pick.name)
+        wrong = name_fault(plate)
+        if wrong is None and plain_name(plate.name) in named:
+            wrong = alike(named[plain_name(plate.name)][1], plate)
+        if wrong is not None:
+            faults.append(wrong)
+        else:
+            named[plain_name(plate.name)] = pick, plate
+    return [pick for pick, _ in named.values()]
 
 
 def _picked(path: Path, ink: str | None, pictures: Sequence[Picture], numbers: Sequence[int]) -> list[Pick]:
@@ -123,7 +196,8 @@ def _picked(path: Path, ink: str | None, pictures: Sequence[Picture], numbers: S
         return [replace(every[0], name=ink)]
     wanted = [pick for pick in every if plain_name(pick.name) == plain_name(ink)]
     if not wanted:
-        raise InputFault(label(path), f"holds no ink '{short(ink)}'", did_you_mean(ink, [pick.name for pick in every]))
+        told = say("art.set.no-ink", ink=short(ink))
+        raise InputFault(label(path), told, did_you_mean(ink, [pick.name for pick in every]))
     return [replace(wanted[0], name=ink.strip())]
 
 
@@ -133,9 +207,10 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
     try:
         entries = list(itertools.islice(folder.iterdir(), MOST_FOLDER_ENTRIES + 1))
     except OSError as error:
-        raise InputFault(where, f"cannot be listed ({error.strerror})", "check its permissions") from None
+        told = say("art.set.not-listed", reason=system_reason(error))
+        raise InputFault(where, told, say("art.set.check-permissions")) from None
     if len(entries) > MOST_FOLDER_ENTRIES:
-        raise InputFault(where, "holds far too many files", "hand in a folder with nothing but plates")
+        raise InputFault(where, say("art.set.too-many-files"), say("art.set.nothing-but-plates"))
     images: list[Path] = []
     left_out: list[str] = []
     for entry in sorted(entries, key=lambda entry: entry.name):
@@ -145,15 +220,16 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
         if ending in IMAGE_ENDINGS or ending in OTHER_PICTURE_ENDINGS:
             images.append(entry)
         elif not entry.is_dir():
-            why = f"a PDF among images is not read; {PDF_REMEDY}" if ending == ".pdf" else "it is not an image"
-            left_out.append(f"{label(entry)} is left out: {why}")
+            key = "art.note.pdf-left-out" if ending == ".pdf" else "art.note.left-out"
+            left_out.append(say(key, file=label(entry)))
     if not images:
-        raise InputFault(where, "holds no images", "put one PNG, TIFF, JPEG or BMP a plate into it")
+        raise InputFault(where, say("art.set.no-images"), say("art.set.one-image-a-plate"))
     if len(images) > MOST_PLATES:
-        raise InputFault(where, f"holds {len(images)} images, above the limit of {MOST_PLATES}", "leave some out")
+        told = say("art.set.too-many-images", images=len(images), most=MOST_PLATES)
+        raise InputFault(where, told, say("art.set.leave-some-out"))
     if len(left_out) > MOST_LEFT_OUT_TOLD:
         more = len(left_out) - MOST_LEFT_OUT_TOLD
-        left_out[MOST_LEFT_OUT_TOLD:] = [f"{more} more files are left out: they are not read"]
+        left_out[MOST_LEFT_OUT_TOLD:] = [say("art.note.more-left-out", count=more)]
     return images, left_out
 
 
@@ -162,9 +238,7 @@ def _single(path: Path, *, light_is_ink: bool) -> Picture:
     pictures = _open(path, light_is_ink=light_is_ink, page=None)
     plates = sum(len(picture.plates) for picture in pictures)
     if plates > 1:
-        raise InputFault(
-            label(path), f"holds {plates} inks, while a folder takes one plate a file", "hand it in by itself"
-        )
+        raise InputFault(label(path), say("art.set.inks-in-a-folder", plates=plates), say("art.set.by-itself"))
     picture = pictures[0]
     return replace(picture, plates=(replace(picture.plates[0], name=name_from_file(path)),))
 
@@ -178,16 +252,16 @@ def _open(path: Path, *, light_is_ink: bool, page: int | None) -> list[Picture]:
     if head[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
         return open_tiff(path, name, light_is_ink=light_is_ink, page=page)
     if b"%PDF-" in head:
-        raise InputFault(label(path), "is a PDF; this version reads images and TIFF", PDF_REMEDY)
+        raise InputFault(label(path), say("art.kind.pdf"), say("art.kind.export-as-images"))
     if page not in (None, 1):
-        raise InputFault(label(path), f"has one page, so there is no page {page}", "leave the page out")
+        raise InputFault(label(path), say("art.kind.no-page", count=1, page=page), say("art.set.leave-page-out"))
     if head.startswith(SIGNATURE):
         return [open_png(path, name, light_is_ink=light_is_ink)]
     if head.startswith(b"\xff\xd8\xff"):
         return [open_jpeg(path, name, light_is_ink=light_is_ink)]
     if head.startswith(b"BM"):
         return [open_bmp(path, name, light_is_ink=light_is_ink)]
-    raise InputFault(label(path), "is not a PNG, TIFF, JPEG or BMP image", "export the plate again as PNG or TIFF")
+    raise InputFault(label(path), say("art.kind.unknown"), say("art.kind.export-as-png"))
 
 
 def _with_dpi(picture: Picture, dpi: float | None) -> Picture:
@@ -201,5 +275,7 @@ def _dpi_notes(pictures: Sequence[Picture], dpi: float | None) -> list[str]:
     if dpi is None or not own:
         return []
     files = list(dict.fromkeys(short(plate.file) for plate in own))
-    named = files[0] + (f" and {len(files) - 1} more" if len(files) > 1 else "")
-    return [f"{named}: the file says {own[0].dpi:g} dpi itself, so the {dpi:g} dpi given are not used for it"]
+    told = {"file": files[0], "own": own[0].dpi, "given": dpi}
+    if len(files) > 1:
+        return [say("art.note.own-dpi-and-more", more=len(files) - 1, **told)]
+    return [say("art.note.own-dpi", **told)]

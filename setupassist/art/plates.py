@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.errors import InputFault, one_line
+from setupassist.words import say
 
 Rows = npt.NDArray[np.uint8]
 """Rows of ink (rows, columns): 0 is no ink, 255 is full ink."""
@@ -40,6 +41,19 @@ class Plate:
     colour: str | None = None
 
 
+def name_fault(plate: Plate) -> InputFault | None:
+    """What is wrong with a plate's name, None where an ink may bear it."""
+    if not plate.name.strip() or not plate.name.isprintable():
+        told, remedy = say("art.plate.no-ink-name"), say("art.plate.rename")
+    elif len(plate.name) > MOST_NAME_LENGTH:
+        told, remedy = say("art.plate.name-too-long", most=MOST_NAME_LENGTH), say("art.plate.shorten")
+    elif plate.name.strip().lower() == "flash":
+        told, remedy = say("art.plate.called-flash"), say("art.plate.rename-plate")
+    else:
+        return None
+    return InputFault(one_line(plate.file, 120), told, remedy)
+
+
 @dataclass(frozen=True)
 class PlateSet:
     """Plates that belong together, read side by side.
@@ -48,7 +62,7 @@ class PlateSet:
     the order of ``plates``: 0 is no ink, 255 is full ink. All plates of one call have the same band height; the
     last band may be shorter. It may be called again for a second pass. It raises InputFault where the plates
     differ in size, and where damage shows only on the way.
-    Notes are plain sentences on what was left out or taken for granted (an alpha sample, an unnamed ink).
+    Notes are sentences, said by id, on what was left out or taken for granted (an alpha sample, an unnamed ink).
     """
 
     source: str
@@ -60,21 +74,14 @@ class PlateSet:
     def __post_init__(self) -> None:
         """Refuses, before a pixel is read, names that no ink may bear and sets beyond what one band can hold."""
         for plate in self.plates:
-            if not plate.name.strip() or not plate.name.isprintable():
-                raise InputFault(one_line(plate.file, 120), "its name leaves no ink name", "rename it")
-            if len(plate.name) > MOST_NAME_LENGTH:
-                told = f"the name of its ink is longer than {MOST_NAME_LENGTH} characters"
-                raise InputFault(one_line(plate.file, 120), told, "shorten it")
-            if plate.name.strip().lower() == "flash":
-                raise InputFault(one_line(plate.file, 120), "'flash' stands for a flash unit", "rename the plate")
+            fault = name_fault(plate)
+            if fault is not None:
+                raise fault
         columns = sum(plate.columns for plate in self.plates)
         pixels = sum(plate.columns * plate.rows for plate in self.plates)
         if columns > MOST_COLUMNS_OF_A_SET or pixels > MOST_PIXELS_OF_A_SET:
-            raise InputFault(
-                one_line(self.source, 120),
-                f"{len(self.plates)} plates of {pixels / 1e6:.0f} megapixels together are more than can be measured",
-                "lower the resolution or split the set",
-            )
+            told = say("art.set.too-large", plates=len(self.plates), megapixels=pixels / 1e6)
+            raise InputFault(one_line(self.source, 120), told, say("art.set.split"))
 
     def band_rows(self, most_bytes: int, *, most: int, least: int = 1) -> int:
         """Rows of a band whose levels of all plates together take ``most_bytes``; within ``least`` .. ``most``."""

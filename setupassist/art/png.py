@@ -35,6 +35,7 @@ from setupassist.art.files import (
 from setupassist.art.plates import Bits, Plate, Rows
 from setupassist.art.resolution import file_dpi
 from setupassist.art.samples import Table, Tones, grey_table, luminance, unpacked
+from setupassist.words import say
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
 MOST_CHUNKS = 300_000
@@ -90,16 +91,16 @@ def read_header(path: Path) -> Header:
         length, kind = struct.unpack(">I4s", read_exactly(file, 8))
         head = read_exactly(file, 17)
         if kind != b"IHDR" or length != 13 or zlib.crc32(b"IHDR" + head[:13]) != int.from_bytes(head[13:], "big"):
-            raise Damaged("its header is broken")
+            raise Damaged(say("art.damage.header-broken"))
         columns, rows, bits, colour, method, filters, interlace = struct.unpack(">IIBBBBB", head[:13])
         check_size(path, columns, rows, whole=bool(interlace))
         if bits not in DEPTHS.get(colour, ()) or method or filters or interlace > 1:
-            raise Damaged("its header says what no PNG may say")
+            raise Damaged(say("art.damage.not-a-png"))
         kept, data_at = _walk(file, size)
         if data_at is None:
-            raise Damaged("it holds no picture data")
+            raise Damaged(say("art.damage.no-picture-data"))
         if colour == PALETTE and not kept.get(b"PLTE"):
-            raise Damaged("its palette is missing")
+            raise Damaged(say("art.damage.no-palette"))
         across, down, unit = struct.unpack(">IIB", kept[b"pHYs"]) if len(kept.get(b"pHYs", b"")) == 9 else (0, 0, 0)
         header = Header(
             columns=columns,
@@ -132,7 +133,7 @@ def _walk(file: BinaryIO, size: int) -> tuple[dict[bytes, bytes], int | None]:
         if kind in (b"PLTE", b"pHYs", b"tRNS") and length <= 1024:
             kept.setdefault(kind, read_exactly(file, length))
         file.seek(at + 12 + length)
-    raise Damaged("it is cut into too many chunks")
+    raise Damaged(say("art.damage.too-many-chunks"))
 
 
 def open_png(path: Path, name: str, *, light_is_ink: bool) -> Picture:
@@ -154,9 +155,9 @@ def open_png(path: Path, name: str, *, light_is_ink: bool) -> Picture:
 
     notes = []
     if header.kind in (GREY_ALPHA, COLOUR_ALPHA) or header.see_through:
-        notes.append(f"{label(path)}: what is see-through is taken as no ink")
+        notes.append(say("art.note.see-through", file=label(path)))
     if header.kind in (COLOUR, COLOUR_ALPHA):
-        notes.append(f"{label(path)}: is a colour picture, read as luminance")
+        notes.append(say("art.note.luminance", file=label(path)))
     return Picture((plate,), chunks, tuple(notes))
 
 
@@ -221,7 +222,7 @@ def _data(file: BinaryIO, header: Header) -> Generator[bytes]:
             check = zlib.crc32(piece, check)
             yield piece
         if check != int.from_bytes(read_exactly(file, 4), "big"):
-            raise Damaged("a check sum is wrong")
+            raise Damaged(say("art.damage.check-sum"))
 
 
 def _raw_rows(inflater: Inflater, header: Header, columns: int, rows: int) -> Generator[Rows]:

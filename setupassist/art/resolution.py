@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from setupassist.art.files import LEAST_DPI, MOST_DPI
 from setupassist.errors import InputFault
+from setupassist.words import say
 
 MOST_DIFFERENCE = 0.005
 CM_PER_INCH = 2.54
@@ -30,8 +31,9 @@ def file_dpi(file: str, across: float, down: float, *, units_per_inch: float | N
         return None
     if abs(across - down) > MOST_DIFFERENCE * max(across, down):
         scale = units_per_inch or 1.0
-        told = f"{across * scale:.6g} x {down * scale:.6g}" + (" dpi" if units_per_inch else "")
-        raise InputFault(file, f"has pixels that are not square ({told})", "export it at one resolution both ways")
+        key = "art.resolution.not-square-dpi" if units_per_inch else "art.resolution.not-square"
+        told = say(key, across=across * scale, down=down * scale)
+        raise InputFault(file, told, say("art.resolution.one-both-ways"))
     if units_per_inch is None or not LEAST_DPI <= across * units_per_inch <= MOST_DPI:
         return None
     return plain_dpi(across * units_per_inch, step * units_per_inch)

@@ -20,7 +20,6 @@ from setupassist.art.bands import Chunks, Picture
 from setupassist.art.files import (
     MOST_INFLATION,
     MOST_PIXELS_WHOLE,
-    SAVE_AGAIN,
     Damaged,
     check_file,
     cut_short,
@@ -46,6 +45,7 @@ from setupassist.art.tiff_tags import TiffPage, read_pages
 from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.documents.measure import MOST_PLATES
 from setupassist.errors import InputFault, one_line
+from setupassist.words import say
 
 WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED = 0, 1, 2, 3, 5
 PROCESS = ("process cyan", "process magenta", "process yellow", "process black")
@@ -56,8 +56,9 @@ MOST_OUT_OF_ONE = {**dict.fromkeys(DEFLATE, MOST_INFLATION), LZW: 2731, PACK_BIT
 """Bytes that one byte can become. Computed from the published codes: an LZW code of 12 bits stands for 4096 bytes at
 most, two bytes of PackBits for 128. Unpacked bytes stand for themselves, but a writer may store one blank strip for
 many: 64 of them is enough."""
-COMPRESSIONS = {6: "old JPEG", 7: "JPEG", 34712: "JPEG 2000", 50000: "Zstandard", 34925: "LZMA", 50001: "WebP"}
-COLOUR_KINDS = {6: "YCbCr", 8: "Lab", 9: "Lab", 4: "transparency mask"}
+OLD_JPEG, TRANSPARENCY_MASK = 6, 4
+COMPRESSIONS = {7: "JPEG", 34712: "JPEG 2000", 50000: "Zstandard", 34925: "LZMA", 50001: "WebP"}
+COLOUR_KINDS = {6: "YCbCr", 8: "Lab", 9: "Lab"}
 
 
 @dataclass(frozen=True)
@@ -84,13 +85,14 @@ def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) ->
             if each.photometric == SEPARATED:
                 inks = _separated_inks(path, each, notes)
                 if light_is_ink:
-                    notes.append(f"{label(path)}: says itself which values are ink, so light is not read as ink")
+                    notes.append(say("art.note.says-ink-itself", file=label(path)))
             else:
                 inks = [_grey_ink(path, each, name, notes, many=len(pages) > 1, light_is_ink=light_is_ink)]
             pictures += _pictures(path, each, inks)
     plates = sum(len(picture.plates) for picture in pictures)
     if plates > MOST_PLATES:
-        raise InputFault(label(path), f"holds {plates} inks, above the limit of {MOST_PLATES}", "hand in fewer")
+        told = say("art.tiff.too-many-inks", inks=plates, most=MOST_PLATES)
+        raise InputFault(label(path), told, say("art.tiff.fewer"))
     first = pictures[0]
     pictures[0] = Picture(first.plates, first.chunks, tuple(dict.fromkeys(notes)))
     return pictures
@@ -100,18 +102,15 @@ def _chosen(path: Path, pages: list[TiffPage], page: int | None) -> list[TiffPag
     """The pages to read, each held against what this version reads."""
     if page is not None:
         if not 1 <= page <= len(pages):
-            told = f"has {len(pages)} pages" if len(pages) > 1 else "has one page"
-            raise InputFault(label(path), f"{told}, so there is no page {page}", "choose another page")
+            told = say("art.kind.no-page", count=len(pages), page=page)
+            raise InputFault(label(path), told, say("art.kind.choose-page"))
         pages = [pages[page - 1]]
     kinds = {_kind(each) for each in pages}
     if len(kinds) > 1:
         first = pages[0]
         odd = next(each for each in pages if _kind(each) != _kind(first))
-        raise InputFault(
-            label(path),
-            f"its pages are not of one kind: page {first.number} is {_kind(first)}, page {odd.number} is {_kind(odd)}",
-            "choose one page, or export one ink a page",
-        )
+        two = {"first": first.number, "first_kind": _kind(first), "other": odd.number, "other_kind": _kind(odd)}
+        raise InputFault(label(path), say("art.tiff.pages-of-kinds", **two), say("art.tiff.one-page-or-ink"))
     for each in pages:
         _check(path, each)
     return pages
@@ -119,33 +118,34 @@ def _chosen(path: Path, pages: list[TiffPage], page: int | None) -> list[TiffPag
 
 def _kind(page: TiffPage) -> str:
     if page.photometric == SEPARATED:
-        return "separated inks"
-    return "grey or two-level" if page.photometric in (WHITE_IS_ZERO, BLACK_IS_ZERO) else "a colour picture"
+        return say("art.tiff.kind-inks")
+    grey = page.photometric in (WHITE_IS_ZERO, BLACK_IS_ZERO)
+    return say("art.tiff.kind-grey") if grey else say("art.tiff.kind-colour")
 
 
 def _check(path: Path, page: TiffPage) -> None:
     """InputFault for a page that this version does not read."""
     if page.compression not in READABLE:
-        how = COMPRESSIONS.get(page.compression, f"method {page.compression}")
-        raise InputFault(label(path), f"is compressed by {how}, which is not read", "save it with LZW, Deflate or none")
+        how = COMPRESSIONS.get(page.compression) or say("art.tiff.method", number=page.compression)
+        how = say("art.tiff.old-jpeg") if page.compression == OLD_JPEG else how
+        raise InputFault(label(path), say("art.tiff.compression", how=how), say("art.tiff.save-compression"))
     if page.photometric not in (WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED):
-        what = COLOUR_KINDS.get(page.photometric, f"kind {page.photometric}")
-        raise InputFault(
-            label(path), f"holds {what} samples, which are not read", "export it as grey or separated inks"
-        )
+        what = COLOUR_KINDS.get(page.photometric) or say("art.tiff.number-kind", number=page.photometric)
+        what = say("art.tiff.transparency-mask") if page.photometric == TRANSPARENCY_MASK else what
+        raise InputFault(label(path), say("art.tiff.samples-kind", what=what), say("art.tiff.export-grey-or-inks"))
     if page.compression in FAX and (page.bits != 1 or page.samples_stored != 1):
-        raise Damaged("fax compression goes with one two-level plate only")
+        raise Damaged(say("art.damage.fax-of-many"))
     if page.compression in PREDICTED and page.predictor != 1 and (page.predictor != DIFFERENCES or page.bits < 8):
-        raise InputFault(label(path), "uses a predictor that is not read", SAVE_AGAIN)
+        raise InputFault(label(path), say("art.tiff.predictor"), say("art.kind.save-as-png"))
     if page.photometric == RGB and (page.samples < 3 or page.planar or page.bits < 8):
-        raise InputFault(label(path), "is a colour picture of a rare kind", "export it as grey or separated inks")
+        raise InputFault(label(path), say("art.tiff.rare-colour"), say("art.tiff.export-grey-or-inks"))
     if page.photometric == PALETTE and (page.samples_stored != 1 or len(page.colour_map) != 3 << page.bits):
-        raise Damaged("its palette is missing")
+        raise Damaged(say("art.damage.no-palette"))
     held = page.segment_rows * page.segment_row_bytes
     if page.tiled and max(held, page.segment_rows * page.columns * page.samples_stored * 2) > MOST_TILE_BYTES:
-        raise InputFault(label(path), "has tiles that are too large", "save it in strips or smaller tiles")
+        raise InputFault(label(path), say("art.tiff.large-tiles"), say("art.tiff.save-small-tiles"))
     if page.compression not in (NONE, *DEFLATE) and held * (8 if page.compression in FAX else 1) > MOST_PIXELS_WHOLE:
-        raise InputFault(label(path), "has strips too large to be unpacked whole", "save it with Deflate compression")
+        raise InputFault(label(path), say("art.tiff.large-strips"), say("art.tiff.save-deflate"))
 
 
 def _check_bytes(path: Path, pages: list[TiffPage]) -> None:
@@ -160,21 +160,20 @@ def _check_bytes(path: Path, pages: list[TiffPage]) -> None:
             raise cut_short(path)
         least_bytes += promised / most
     if least_bytes > size:
-        told = "shares its bytes between strips or pages and promises far more pixels than they can hold"
-        raise InputFault(label(path), told, "export the plates again")
+        raise InputFault(label(path), say("art.tiff.shared-bytes"), say("art.file.export-plates-again"))
 
 
 def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: bool, light_is_ink: bool) -> Ink:
     """The one plate of a grey, two-level, palette or colour page."""
     if many:
         if not page.page_name:
-            notes.append(f"{label(path)}: page {page.number} has no name and is called 'page {page.number}'")
+            notes.append(say("art.note.nameless-page", file=label(path), page=page.number))
         name = _clean(page.page_name) or f"page {page.number}"
     colours = 3 if page.photometric == RGB else 1
     if page.samples > colours:
-        notes.append(f"{label(path)}: samples beyond the picture's own are left out (an alpha sample, as a rule)")
+        notes.append(say("art.note.samples-left-out", file=label(path)))
     if page.photometric == RGB:
-        notes.append(f"{label(path)}: is a colour picture, read as luminance")
+        notes.append(say("art.note.luminance", file=label(path)))
     inks = grey_table(8, black_is_zero=True, light_is_ink=light_is_ink)
     if page.photometric == PALETTE:
         red, green, blue = (np.array(page.colour_map, np.uint16).reshape(3, -1) >> 8).astype(np.uint8)
@@ -200,12 +199,12 @@ def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
     for sample in range(page.samples):
         extra = page.extra_samples[sample - own] if sample >= max(own, 0) else None
         if sample >= sure and extra in ALPHA:
-            notes.append(f"{label(path)}: its alpha sample is left out")
+            notes.append(say("art.note.alpha-left-out", file=label(path)))
             continue
         name = names[sample] if sample < len(names) else ""
         if not name:
             name = f"ink {sample + 1}"
-            notes.append(f"{label(path)}: sample {sample + 1} has no name and is called '{name}'")
+            notes.append(say("art.note.nameless-sample", file=label(path), sample=sample + 1, name=name))
         inks.append(Ink(name, sample, Tones(_dot_table(path, page, sample))))
     return inks
 
@@ -221,7 +220,8 @@ def _dot_table(path: Path, page: TiffPage, sample: int) -> Rows:
     if page.bits == 1:  # some writers tell the range of the picture that the two levels were made of
         zero, full = (0, 1) if zero <= full else (1, 0)
     if zero == full or max(zero, full) > top:
-        raise InputFault(label(path), f"says that its dots range from {zero} to {full}", "export it again")
+        told = say("art.tiff.dot-range", zero=zero, full=full)
+        raise InputFault(label(path), told, say("art.file.export-again"))
     return tone_table(page.bits, zero=zero, full=full)
 
 

@@ -20,6 +20,7 @@ from setupassist.art.files import CutShort, Damaged, check_file, check_size, lab
 from setupassist.art.resolution import CM_PER_INCH, file_dpi
 from setupassist.documents.measure import MOST_PLATES
 from setupassist.errors import InputFault
+from setupassist.words import say
 
 MOST_PAGES = 2 * MOST_PLATES + 64
 MOST_FIELDS = 4096
@@ -110,9 +111,11 @@ def read_pages(path: Path) -> list[TiffPage]:
         at = directory.first
         while at:
             if at in seen:
-                raise Damaged("its pages run in a circle")
+                raise Damaged(say("art.damage.circle-of-pages"))
             if len(seen) >= MOST_PAGES:
-                raise InputFault(label(path), f"has more than {MOST_PAGES} pages", "hand in one ink a page")
+                raise InputFault(
+                    label(path), say("art.tiff.too-many-pages", most=MOST_PAGES), say("art.tiff.one-ink-a-page")
+                )
             seen.add(at)
             at = directory.load(at)
             if not directory.number(254, 0) & 0b101:
@@ -121,7 +124,7 @@ def read_pages(path: Path) -> list[TiffPage]:
                 segments, pixels = segments + page.offsets.size, pixels + page.samples_apart * page.rows * page.columns
                 _check_segments(path, segments, pixels, page.segment_columns, page.segment_rows)
     if not pages:
-        raise InputFault(label(path), "holds no full-size page", "export the plates again")
+        raise InputFault(label(path), say("art.tiff.no-full-page"), say("art.file.export-plates-again"))
     return pages
 
 
@@ -157,7 +160,7 @@ class _Directory:
         self.file.seek(at)
         count = self._unpack("Q" if self.big else "H", read_exactly(self.file, count_bytes))
         if not 0 < count <= MOST_FIELDS:
-            raise Damaged("a page has an absurd number of fields")
+            raise Damaged(say("art.damage.too-many-fields"))
         table = read_exactly(self.file, count * entry_bytes)
         follows = self.file.read(inline)
         self.entries = {}
@@ -187,7 +190,7 @@ class _Directory:
         if entry is None:
             return np.zeros(0, np.uint64)
         if entry.kind not in WHOLE_NUMBERS:
-            raise Damaged(f"field {tag} is not a whole number")
+            raise Damaged(say("art.damage.not-whole-number", field=tag))
         return np.frombuffer(self._bytes(entry, most), self.order + WHOLE_NUMBERS[entry.kind]).astype(np.uint64)
 
     def number(self, tag: int, default: int) -> int:
@@ -229,23 +232,23 @@ def _page(fields: _Directory, number: int) -> TiffPage:
     depths = set(fields.small(258, MOST_SAMPLES)) or {1}
     formats = set(fields.small(339, MOST_SAMPLES)) or {1}
     if not 1 <= samples <= MOST_SAMPLES:
-        raise InputFault(label(path), f"says that it holds {samples} samples a pixel", f"hand in {MOST_PLATES} at most")
+        told = say("art.tiff.too-many-samples", samples=samples)
+        raise InputFault(label(path), told, say("art.tiff.most", most=MOST_PLATES))
     if len(depths) != 1 or not depths <= {1, 2, 4, 8, 16} or not formats <= {1, 4}:
-        told = "floating-point or signed" if not formats <= {1, 4} else f"{'/'.join(map(str, sorted(depths)))} bit"
-        raise InputFault(label(path), f"holds {told} samples", "export it with 1, 8 or 16 bits")
+        told = say("art.tiff.number-format")
+        if formats <= {1, 4}:
+            told = say("art.tiff.bit-depth", bits="/".join(map(str, sorted(depths))))
+        raise InputFault(label(path), told, say("art.tiff.export-bits"))
     planar = fields.number(284, 1) == 2 and samples > 1
     tiled = 322 in fields.entries
     segment_columns = fields.number(322, 0) if tiled else columns
     segment_rows = fields.number(323, 0) if tiled else min(fields.number(278, rows), rows)
     if min(segment_columns, segment_rows) < 1 or (tiled and segment_columns * segment_rows > MOST_TILE_PIXELS):
-        raise Damaged(f"its {'tiles' if tiled else 'strips'} have an absurd size")
+        raise Damaged(say("art.damage.absurd-tiles" if tiled else "art.damage.absurd-strips"))
     shape = (samples if planar else 1, -(-rows // segment_rows), -(-columns // segment_columns))
     if tiled and min(segment_columns, segment_rows) < LEAST_TILE_SIDE:
-        raise InputFault(
-            label(path),
-            f"has tiles of {segment_columns} x {segment_rows} pixels, too small to read",
-            "save it in strips",
-        )
+        told = say("art.tiff.small-tiles", columns=segment_columns, rows=segment_rows)
+        raise InputFault(label(path), told, say("art.tiff.save-strips"))
     _check_segments(path, shape[0] * shape[1] * shape[2], shape[0] * rows * columns, segment_columns, segment_rows)
     bits = depths.pop()
     row_bytes = (segment_columns * (1 if planar else samples) * bits + 7) // 8
@@ -281,8 +284,8 @@ def _page(fields: _Directory, number: int) -> TiffPage:
 def _check_segments(path: Path, count: int, pixels: int, columns: int, rows: int) -> None:
     """InputFault where ``pixels`` are cut into so many strips or tiles that they would take minutes to read."""
     if count > MOST_SMALL_SEGMENTS and pixels < count * SMALL_SEGMENT_PIXELS:
-        told = f"is cut into {count} strips or tiles, those of the last page of {columns} x {rows} pixels"
-        raise InputFault(label(path), told, "save it with larger strips")
+        told = say("art.tiff.many-segments", count=count, columns=columns, rows=rows)
+        raise InputFault(label(path), told, say("art.tiff.save-large-strips"))
 
 
 def _places(
@@ -293,15 +296,15 @@ def _places(
     offset_tag, count_tag = (324, 325) if tiled else (273, 279)
     offsets, counts = fields.numbers(offset_tag, expected), fields.numbers(count_tag, expected)
     if offsets.size < expected:
-        raise Damaged("some of its strips or tiles are missing")
+        raise Damaged(say("art.damage.segments-missing"))
     if not counts.size:
         # old writers leave the lengths out: each segment may then run to the next one, or to the end of the file
         ends = np.append(np.sort(offsets)[1:], np.uint64(fields.size))
         counts = np.maximum(ends[np.argsort(np.argsort(offsets))], offsets) - offsets
     if counts.size < expected:
-        raise Damaged("some of its strips or tiles have no length")
+        raise Damaged(say("art.damage.segments-no-length"))
     if not counts.all() or not offsets.all():
-        raise Damaged("some of its strips or tiles are empty")
+        raise Damaged(say("art.damage.segments-empty"))
     size = np.uint64(fields.size)
     if fields.number(259, 1) == 1:
         heights = np.full(shape, segment_rows, np.uint64)
