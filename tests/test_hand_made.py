@@ -69,7 +69,7 @@ def test_an_ink_that_needs_no_screen_any_more_is_a_broken_limit(write_job, stran
 
 
 def test_a_name_that_the_job_does_not_know_is_refused(write_job) -> None:
-    with pytest.raises(InputFault, match="arrangement: names 'whit base', which .*did you mean 'white base'"):
+    with pytest.raises(InputFault, match=r"arrangement: names 'whit base', which .*did you mean 'white base'"):
         planned_of(write_job(arrangement=[slot(2, "whit base")]))
     with pytest.raises(InputFault, match="has a screen without an ink"):
         planned_of(write_job(arrangement=[{"lap": 1, "station": 2, "holds": "screen"}]))

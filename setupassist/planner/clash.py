@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import Any
 
 from setupassist.documents.plan import Clash, Pair
 from setupassist.documents.press import Cooling
@@ -23,6 +24,7 @@ from setupassist.planner.line import Line, line_of, prints_of
 from setupassist.planner.problem import Problem
 from setupassist.planner.solve import Status, Stop, find_any
 from setupassist.planner.ways_out import Candidate, Replan, try_ways_out
+from setupassist.words import joined, say
 
 SECONDS_A_LOOK = 2.0
 SHARE_FOR_LIMITS = 0.5
@@ -120,50 +122,45 @@ def items_of(problem: Problem) -> list[Item]:
     return [*_press_items(problem), *_person_items(problem), *_ink_items(problem), *_pair_items(problem)]
 
 
+def _item(rule: str, told: str, named: Pair | str | int | None = None, **values: Any) -> Callable[..., Item]:
+    """An item to which only the change remains to be given; ``told`` is the id of its sentence."""
+    return partial(Item, rule, say(f"planner.clash.{told}", **values), named)
+
+
 def _press_items(problem: Problem) -> list[Item]:
     press, screens = problem.press, len(problem.ink_of_screen)
-    heads = len(press.heads)
-    twice = screens - len(problem.inks)
-    least = f"{screens - twice} to {screens}" if twice and press.max_laps > 1 else str(screens)
-    room = f"the press has {_count(heads, 'head')} for {least} screen{'' if screens == 1 else 's'}"
-    items = [Item("head-in-service", room, line_without=_more_room)]
+    least = len(problem.inks)
+    several = least < screens and press.max_laps > 1
+    needed = say(f"planner.clash.screens{'-range' if several else ''}", least=least, count=screens)
+    heads = say("planner.clash.heads", count=len(press.heads))
+    items = [_item("head-in-service", "room", heads=heads, screens=needed)(line_without=_more_room)]
     if press.flash_units:
-        units = f"the press takes {_count(press.flash_units, 'flash unit')}"
-        slots = f"flash units can stand only at {_listed(sorted(press.flash_slots))}"
-        items.append(Item("flash-units", units, line_without=_more_units))
-        items.append(
-            Item("flash-slot", slots if press.flash_slots else "the press has no flash slot", line_without=_any_slot)
-        )
+        items.append(_item("flash-units", "flash-units", count=press.flash_units)(line_without=_more_units))
+        slots = "flash-slots" if press.flash_slots else "no-flash-slot"
+        items.append(_item("flash-slot", slots, stations=_listed(sorted(press.flash_slots)))(line_without=_any_slot))
     else:
-        items.append(Item("flash-units", "the press has no flash unit", line_without=_units_anywhere))
-    laps = "the garment passes the press once" if press.max_laps == 1 else f"it passes at most {press.max_laps} laps"
-    items.append(Item("most-laps", laps, line_without=lambda line, _: replace(line, laps=line.laps + 1)))
+        items.append(_item("flash-units", "no-flash-unit")(line_without=_units_anywhere))
+    laps = "one-lap" if press.max_laps == 1 else "most-laps"
+    items.append(_item("most-laps", laps, laps=press.max_laps)(line_without=_one_more_lap))
     if press.cooling is Cooling.REQUIRED and press.cooling_stations:
-        asked = f"the press asks for {_count(press.cooling_stations, 'idle station')} after every flash"
-        items.append(Item("cooling", asked, line_without=lambda line, _: replace(line, cooling_required=False)))
+        items.append(_item("cooling", "cooling", count=press.cooling_stations)(line_without=_no_cooling))
     for station in sorted(press.out_of_service):
-        items.append(
-            Item(
-                "out-of-service", f"the head at {station} is out of service", station,
-                partial(in_service, station=station),
-            )
-        )  # fmt: skip
+        drop = partial(in_service, station=station)
+        items.append(_item("out-of-service", "out-of-service", station, station=station)(drop))
     return items
 
 
 def _person_items(problem: Problem) -> list[Item]:
     items = []
     for screen, station in sorted(problem.pins.items()):
-        headless = "" if station in problem.press.heads else ", which has no head"
-        items.append(
-            Item("pinned", f"{screen} is pinned at {station}{headless}", screen, partial(unpinned, screen=screen))
-        )
+        told = "pinned" if station in problem.press.heads else "pinned-without-head"
+        drop = partial(unpinned, screen=screen)
+        items.append(_item("pinned", told, screen, screen=screen, station=station)(drop))
     for station in sorted(set(problem.flash_pins)):
-        text = f"a flash unit is pinned at {station}"
-        items.append(Item("flash-pinned", text, station, partial(flash_unpinned, station=station)))
+        drop = partial(flash_unpinned, station=station)
+        items.append(_item("flash-pinned", "flash-pinned", station, station=station)(drop))
     for station in sorted(set(problem.keep_empty)):
-        text = f"station {station} is to stay empty"
-        items.append(Item("kept-empty", text, station, partial(usable, station=station)))
+        items.append(_item("kept-empty", "kept-empty", station, station=station)(partial(usable, station=station)))
     return items
 
 
@@ -171,28 +168,22 @@ def _ink_items(problem: Problem) -> list[Item]:
     items = []
     for ink in problem.inks:
         if problem.times_printed(ink) == 2:
-            text = f"{ink} is printed, flashed and printed again"
-            items.append(Item("printed-flashed-printed", text, ink, partial(printed_once, ink=ink)))
-    for ink in problem.limits.alone_until_flash:
-        text = f"nothing else prints until {ink} is gelled"
-        items.append(Item("alone-until-flash", text, ink, partial(without_ink, field="alone_until_flash", ink=ink)))
-    for ink in problem.limits.no_flash_after:
-        text = f"no flash acts after {ink}"
-        items.append(Item("no-flash-after", text, ink, partial(without_ink, field="no_flash_after", ink=ink)))
+            rule = "printed-flashed-printed"
+            items.append(_item(rule, rule, ink, ink=ink)(partial(printed_once, ink=ink)))
+    for field_name, rule in (("alone_until_flash", "alone-until-flash"), ("no_flash_after", "no-flash-after")):
+        for ink in getattr(problem.limits, field_name):
+            items.append(_item(rule, rule, ink, ink=ink)(partial(without_ink, field=field_name, ink=ink)))
     return items
 
 
 def _pair_items(problem: Problem) -> list[Item]:
-    worded = {
-        "flash_between": ("flash-between", "a flash acts between {} and {}"),
-        "never_wet": ("never-wet", "{} and {} are never wet together"),
-        "no_flash_between": ("stays-wet", "no flash acts between {} and {}"),
-        "order": ("order", "{} prints before {}"),
-    }
+    rules = {
+        "flash_between": "flash-between", "never_wet": "never-wet", "no_flash_between": "stays-wet", "order": "order",
+    }  # fmt: skip
     return [
-        Item(rule, text.format(*pair), pair, partial(without_pair, field=field, pair=pair))
-        for field, (rule, text) in worded.items()
-        for pair in getattr(problem.limits, field)
+        _item(rule, rule, pair, first=pair[0], second=pair[1])(partial(without_pair, field=field_name, pair=pair))
+        for field_name, rule in rules.items()
+        for pair in getattr(problem.limits, field_name)
     ]
 
 
@@ -216,10 +207,15 @@ def _units_anywhere(line: Line, problem: Problem) -> Line:
     return _any_slot(_more_units(line, problem), problem)
 
 
-def _count(number: int, thing: str) -> str:
-    return f"{number} {thing}" + ("" if number == 1 else "s")
+def _one_more_lap(line: Line, _: Problem) -> Line:
+    return replace(line, laps=line.laps + 1)
+
+
+def _no_cooling(line: Line, _: Problem) -> Line:
+    return replace(line, cooling_required=False)
 
 
 def _listed(numbers: Sequence[int]) -> str:
+    """``3, 5 and 8``."""
     told = [str(n) for n in numbers]
-    return told[0] if len(told) == 1 else ", ".join(told[:-1]) + " and " + told[-1] if told else ""
+    return joined(told) if len(told) < 2 else say("planner.and", first=joined(told[:-1]), last=told[-1])

@@ -11,11 +11,13 @@ from setupassist.documents.press import Cooling
 from setupassist.documents.terms import UNDER_ROLES
 from setupassist.planner.judge import Walk, broken_limits, idle_after, wish_values
 from setupassist.planner.problem import Problem, Standing
-from setupassist.planner.rules import RULE
+from setupassist.planner.rules import RULE, THIS_JOB
+from setupassist.planner.wish_words import wish_change_words
 from setupassist.planner.wishes import STRATEGIES
+from setupassist.words import joined, say
 
 MOST_NAMED = 6
-PERSON = "this job"
+TIE_BREAK = "sources.tie-break"
 
 
 def reasons(problem: Problem, standings: Iterable[Standing]) -> dict[Standing, tuple[Reason, ...]]:
@@ -39,7 +41,7 @@ def _screen(walk: Walk, k: int) -> list[Reason]:
     assert ink is not None
     found = []
     if problem.pins.get(standing.ink) == standing.station:
-        found.append(_reason("pinned", f"pinned at {standing.station} by you"))
+        found.append(_reason("pinned", "pinned", station=standing.station))
     if ink not in problem.inks:
         return found
     found += _again(walk, k, ink)
@@ -47,12 +49,11 @@ def _screen(walk: Walk, k: int) -> list[Reason]:
     found += _heat(walk, k, ink)
     found += _the_other_way(walk, k, ink)
     if problem.on_press_now.get(standing.station) == standing.ink:
-        found.append(_reason("moves", "stands here now: nothing to move"))
+        found.append(_reason("moves", "stands-here-now"))
     if not found and standing in problem.kept:
-        found.append(_reason("kept", "stays where the plan before had it", PERSON))
+        found.append(_reason("kept", "kept", THIS_JOB))
     if not found:
-        found.append(_reason("earliest", "nothing else decides its place: it prints as early as the others leave room",
-                             "tie-break"))  # fmt: skip
+        found.append(_reason("earliest", "earliest", TIE_BREAK))
     return found
 
 
@@ -65,13 +66,12 @@ def _again(walk: Walk, k: int, ink: str) -> list[Reason]:
     if not flashes:
         return []
     same = walk.standings[first].ink == walk.standings[second].ink
-    by = "by the same screen in a later lap" if same else "by a second screen"
-    gels = f"the flash at {_where(walk, flashes[0])} gels it"
-    if k == first:
-        text = f"first of two prints: {gels} before it is printed again {by} at {_where(walk, second)}"
-    else:
-        text = f"second of two prints, {by}: {gels} after the first print at {_where(walk, first)}"
-    return [_reason("printed-flashed-printed", text)]
+    by = "same-screen" if same else "second-screen"
+    nth, other = ("first", second) if k == first else ("second", first)
+    return [
+        _reason("printed-flashed-printed", f"{nth}-print-{by}",
+                flash=_where(walk, flashes[0]), other=_where(walk, other))
+    ]  # fmt: skip
 
 
 def _layers(walk: Walk, ink: str) -> list[Reason]:
@@ -84,17 +84,16 @@ def _layers(walk: Walk, ink: str) -> list[Reason]:
         over = [b for a, b in pairs if a == ink]
         under = [a for a, b in pairs if b == ink]
         if over and given:
-            found.append(_reason("order", f"before {_names(over)}: asked for", PERSON))
+            found.append(_reason("order", "before-asked-for", THIS_JOB, inks=_names(over)))
         elif over and problem.roles.get(ink) in UNDER_ROLES:
-            all_of_them = "first: everything that overlaps it goes on top" if _is_first(walk, ink) else "lies under"
-            found.append(_reason("base-before-its-colours", f"{all_of_them} ({_overlaps(problem, ink, over)})"))
+            told = "base-first" if _is_first(walk, ink) else "base-lies-under"
+            found.append(_reason("base-before-its-colours", told, overlaps=_overlaps(problem, ink, over)))
         elif over:
-            found.append(_reason("order", f"before {_names(over)}: they lie over it"))
+            found.append(_reason("order", "before-what-lies-over", inks=_names(over)))
         if under and given:
-            found.append(_reason("order", f"after {_names(under)}: asked for", PERSON))
+            found.append(_reason("order", "after-asked-for", THIS_JOB, inks=_names(under)))
         elif under:
-            told = _overlaps(problem, ink, under)
-            found.append(_reason("order", f"after what it lies on: {told}"))
+            found.append(_reason("order", "after-what-it-lies-on", overlaps=_overlaps(problem, ink, under)))
     return found
 
 
@@ -102,15 +101,13 @@ def _heat(walk: Walk, k: int, ink: str) -> list[Reason]:
     limits, found = walk.problem.limits, []
     later = [m for m in range(k + 1, len(walk.inks)) if walk.inks[m] is None]
     if ink in limits.alone_until_flash and later and walk.inks[k + 1] in (None, ink):
-        found.append(
-            _reason("alone-until-flash", f"nothing else prints until the flash at {_where(walk, later[0])} gels it")
-        )
+        found.append(_reason("alone-until-flash", "alone-until-flash", flash=_where(walk, later[0])))
     wet = [b if a == ink else a for a, b in limits.no_flash_between if ink in (a, b)]
     wet = [name for name in wet if walk.at[name] and not _flash_parts(walk, ink, name)]
     if wet:
-        found.append(_reason("stays-wet", f"wet in wet with {_names(wet)}: no flash may act between them"))
+        found.append(_reason("stays-wet", "stays-wet", inks=_names(wet)))
     if ink in limits.no_flash_after and not later:
-        found.append(_reason("no-flash-after", "no flash acts after it"))
+        found.append(_reason("no-flash-after", "no-flash-after"))
     return found
 
 
@@ -126,11 +123,11 @@ def _the_other_way(walk: Walk, k: int, ink: str) -> list[Reason]:
             continue
         if len(walk.at[ink]) > 1 or len(walk.at[other]) > 1 or _ordered(walk.problem, ink, other):
             continue
-        return [r for r in [_swapped(walk, k, m, f"{word} {other}")] if r is not None]
+        return [r for r in [_swapped(walk, k, m, f"{word}-other-way-round", other)] if r is not None]
     return []
 
 
-def _swapped(walk: Walk, k: int, m: int, lead: str) -> Reason | None:
+def _swapped(walk: Walk, k: int, m: int, told: str, other: str) -> Reason | None:
     """The first thing that gets worse, in the strategy's order, when the k-th and the m-th change places."""
     problem, plan = walk.problem, walk.standings
     one, two = plan[k], plan[m]
@@ -138,12 +135,11 @@ def _swapped(walk: Walk, k: int, m: int, lead: str) -> Reason | None:
     known = {(b.rule, b.text) for b in broken_limits(problem, plan)}
     broken = [b for b in broken_limits(problem, changed) if (b.rule, b.text) not in known]
     if broken:
-        return Reason(rule=broken[0].rule, text=f"{lead}: the other way round {broken[0].text}",
-                      source=RULE[broken[0].rule].source)  # fmt: skip
+        return _reason(broken[0].rule, told, other=other, what=broken[0].text)
     now, then = wish_values(problem, plan), wish_values(problem, changed)
     for wish in STRATEGIES[problem.strategy]:
         if then[wish] > now[wish]:
-            return _reason(wish, f"{lead}: the other way round {_cost(wish, now[wish], then[wish])}")
+            return _reason(wish, told, other=other, what=wish_change_words(wish, then[wish] - now[wish]))
         if then[wish] < now[wish] and wish != "wet_harm":
             return None
     return None
@@ -153,12 +149,12 @@ def _flash(walk: Walk, k: int) -> list[Reason]:
     problem, standing = walk.problem, walk.standings[k]
     found = []
     if standing.station in problem.flash_pins:
-        found.append(_reason("flash-pinned", f"a flash unit is pinned at {standing.station} by you"))
+        found.append(_reason("flash-pinned", "flash-pinned", station=standing.station))
     found += _gels(walk, k)
     found += _without(walk, k, bool(found))
     found += _cools(walk, k)
     if problem.on_press_now.get(standing.station) == "flash":
-        found.append(_reason("moves", "a unit stands here now: nothing to move"))
+        found.append(_reason("moves", "unit-stands-here-now"))
     return found
 
 
@@ -174,19 +170,18 @@ def _gels(walk: Walk, k: int) -> list[Reason]:
             into.setdefault(a, []).append(b)
     for a, later in waiting.items():
         rule = "flash-before-its-colours" if problem.roles.get(a) in UNDER_ROLES else "flash-between"
-        found.append(_reason(rule, f"gels {a} before {_names(_in_print_order(walk, later))}"))
+        found.append(_reason(rule, "gels-before", ink=a, inks=_names(_in_print_order(walk, later))))
     for a, later in asked.items():
-        found.append(
-            _reason("flash-between", f"gels {a} before {_names(_in_print_order(walk, later))}: asked for", PERSON)
-        )
+        names = _names(_in_print_order(walk, later))
+        found.append(_reason("flash-between", "gels-before-asked-for", THIS_JOB, ink=a, inks=names))
     for ink in fresh:
         prints = walk.at[ink]
         if problem.times_printed(ink) == 2 and len(prints) == 2 and prints[0] < k < prints[1]:
-            found.append(_reason("printed-flashed-printed", f"gels {ink} before it is printed again"))
+            found.append(_reason("printed-flashed-printed", "gels-before-again", ink=ink))
     for a, b in limits.never_wet:
         for first, second in ((a, b), (b, a)):
             if first in fresh and any(m > k for m in walk.at[second]):
-                found.append(_reason("never-wet", f"keeps {second} off wet {first}"))
+                found.append(_reason("never-wet", "keeps-off", later=second, first=first))
     return found
 
 
@@ -200,15 +195,12 @@ def _without(walk: Walk, k: int, needed: bool) -> list[Reason]:
         known = {(b.rule, b.text) for b in broken_limits(problem, plan)}
         broken = [b for b in broken_limits(problem, left) if (b.rule, b.text) not in known]
         if broken:
-            found.append(
-                Reason(rule=broken[0].rule, text=f"without it {broken[0].text}", source=RULE[broken[0].rule].source)
-            )
+            found.append(_reason(broken[0].rule, "without-it", what=broken[0].text))
     if without > harm:
-        more = _cost("wet_harm", harm, without)
-        found.append(_reason("wet_harm", f"without it {more}"))
+        found.append(_reason("wet_harm", "without-it", what=wish_change_words("wet_harm", without - harm)))
     if not needed and not found:
-        gelled = _names(sorted(_fresh(walk, k)))
-        found.append(_reason("flash-gels-something", f"gels {gelled}" if gelled else "acts on nothing wet"))
+        gelled = sorted(_fresh(walk, k))
+        found.append(_reason("flash-gels-something", "gels" if gelled else "nothing-wet", inks=_names(gelled)))
     return found
 
 
@@ -221,9 +213,9 @@ def _cools(walk: Walk, k: int) -> list[Reason]:
     if later is None:
         return []
     rule = "cooling" if press.cooling is Cooling.REQUIRED else "missing_cooling"
-    count = f"{idle} idle station" + ("" if idle == 1 else "s") if idle else "no idle station"
-    enough = "" if idle >= press.cooling_stations else f", {press.cooling_stations} wished for"
-    return [_reason(rule, f"{count} after it before {later.ink}{enough}")]
+    lacking = "too-few-idle-after" if idle else "no-idle-after"
+    told = "idle-after" if idle >= press.cooling_stations else lacking
+    return [_reason(rule, told, count=idle, ink=later.ink, wished=press.cooling_stations)]
 
 
 def _fresh(walk: Walk, k: int) -> dict[str, None]:
@@ -261,7 +253,7 @@ def _overlap(problem: Problem, pair: Pair) -> float:
 def _overlaps(problem: Problem, ink: str, others: Sequence[str]) -> str:
     """``yellow 68 cm², red 53 cm²``, largest overlap first."""
     sized = sorted(((_overlap(problem, (ink, other)), other) for other in others), key=lambda e: (-e[0], e[1]))
-    return _names([f"{other} {_cm2(cm2)} cm²" if cm2 else other for cm2, other in sized])
+    return _names([say("planner.names.overlap", name=o, area=_cm2(cm2)) if cm2 else o for cm2, o in sized])
 
 
 def _cm2(area: float) -> str:
@@ -273,7 +265,9 @@ def _cm2(area: float) -> str:
 
 def _names(names: Sequence[str]) -> str:
     more = len(names) - MOST_NAMED
-    return ", ".join(names) if more < 2 else ", ".join(names[:MOST_NAMED]) + f" and {more} more"
+    if more < 2:
+        return joined(names)
+    return say("planner.names.more", names=joined(names[:MOST_NAMED]), more=more)
 
 
 def _next(prints: Sequence[int], place: int) -> int | None:
@@ -281,25 +275,16 @@ def _next(prints: Sequence[int], place: int) -> int | None:
 
 
 def _where(walk: Walk, k: int) -> str:
+    """``5``, or ``5 in lap 2`` where the arrangement takes several laps."""
     standing = walk.standings[k]
-    several = any(s.lap > 1 for s in walk.standings)
-    return f"{standing.station} in lap {standing.lap}" if several else str(standing.station)
+    if walk.several_laps:
+        return say("planner.place.station-in-lap", station=standing.station, lap=standing.lap)
+    return str(standing.station)
 
 
-def _cost(wish: str, now: int, then: int) -> str:
-    if wish == "wet_harm":
-        return f"{max(1, round((then - now) / 10))} cm²·ΔE more wet harm"
-    many = then - now
-    one, several = {
-        "laps": ("lap", "laps"), "flash_units": ("flash unit", "flash units"),
-        "departures": ("pair against the standard order", "pairs against the standard order"),
-        "missing_cooling": ("flash without cooling", "flashes without cooling"), "moves": ("move", "moves"),
-    }[wish]  # fmt: skip
-    return f"{many} more {one if many == 1 else several}"
-
-
-def _reason(rule: str, text: str, source: str | None = None) -> Reason:
+def _reason(rule: str, told: str, source: str | None = None, **values: object) -> Reason:
+    """A reason by the id of its sentence; its source is the rule's own where none is given."""
     if source is None:
         known = {"base-before-its-colours": "order", "flash-before-its-colours": "flash-between"}.get(rule, rule)
-        source = RULE[known].source
-    return Reason(rule=rule, text=text, source=source)
+        source = RULE[known].source_id
+    return Reason(rule=rule, text=say(f"planner.reason.{told}", **values), source=say(source))

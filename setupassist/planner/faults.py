@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from setupassist.errors import InputFault, InputFaults, did_you_mean
 from setupassist.planner.problem import Problem
+from setupassist.words import say
 
 FLASH = "flash"
 
@@ -31,22 +32,28 @@ def check_problem(problem: Problem) -> None:
         raise InputFaults(faults)
 
 
+def _fault(where: str, told: str, remedy: str | None = None, **values: object) -> InputFault:
+    """A fault by the id of its sentence; the remedy's id is the same with ``-remedy`` where none is given."""
+    if remedy is None:
+        remedy = say(f"planner.fault.{told}-remedy", **values)
+    return InputFault(where, say(f"planner.fault.{told}", **values), remedy)
+
+
 def _names(problem: Problem) -> list[InputFault]:
     faults = []
     if not problem.inks:
-        faults.append(InputFault("inks", "there is none", "a plan needs at least one ink to print"))
+        faults.append(_fault("inks", "no-inks"))
     for name in problem.inks:
         if name.strip().lower() == FLASH:
-            faults.append(InputFault("inks", f"'{name}' stands for a flash unit", "give the ink another name"))
+            faults.append(_fault("inks", "called-flash", name=name))
     for name, count in Counter(problem.inks).items():
+        times = problem.times_printed(name)
         if count > 1:
-            faults.append(InputFault("inks", f"'{name}' is there {count} times", "give each ink its own name"))
-        if problem.times_printed(name) == 2 and f"{name} 2" in problem.inks:
-            what = f"'{name} 2' is an ink and also the second screen of '{name}'"
-            faults.append(InputFault("inks", what, f"rename it, or print '{name}' once"))
-        if problem.times_printed(name) not in (1, 2):
-            what = f"'{name}' is to print {problem.times_printed(name)} times"
-            faults.append(InputFault("prints", what, "print it once or twice"))
+            faults.append(_fault("inks", "twice", name=name, times=count))
+        if times == 2 and f"{name} 2" in problem.inks:
+            faults.append(_fault("inks", "second-is-an-ink", name=name))
+        if times not in (1, 2):
+            faults.append(_fault("prints", "prints", name=name, times=times))
     return faults
 
 
@@ -65,16 +72,17 @@ def _strangers(problem: Problem) -> list[InputFault]:
     }
     for where, found in named.items():
         for name in sorted(set(found) - inks):
-            faults.append(InputFault(where, f"'{name}' is no ink of this job", did_you_mean(name, inks)))
+            faults.append(_fault(where, "no-ink-of-this-job", did_you_mean(name, inks), name=name))
     for name in sorted(set(problem.pins) - screens):
         second = name.removesuffix(" 2")
-        remedy = f"'{second}' prints once" if second in inks else did_you_mean(name, screens)
-        faults.append(InputFault("pins", f"'{name}' is no screen of this job", remedy))
+        once = second in inks
+        remedy = say("planner.fault.prints-once", name=second) if once else did_you_mean(name, screens)
+        faults.append(_fault("pins", "no-screen-of-this-job", remedy, name=name))
     pairs = [("flash_between", p) for p in limits.flash_between] + [("never_wet", p) for p in limits.never_wet]
     pairs += [("no_flash_between", p) for p in limits.no_flash_between]
     for where, (a, b) in pairs:
         if a == b:
-            faults.append(InputFault(where, f"'{a}' is paired with itself", "name two inks"))
+            faults.append(_fault(where, "paired-with-itself", name=a))
     return faults
 
 
@@ -88,8 +96,8 @@ def _stations(problem: Problem) -> list[InputFault]:
         if not 1 <= station <= press.stations:
             faults.append(_no_such(where, station, press.stations))
         elif station not in way:
-            what = f"station {station} is not on the way from load ({press.load}) to unload ({press.unload})"
-            faults.append(InputFault(where, what, "name a station between them"))
+            what = say("planner.off-the-way", station=station, load=press.load, unload=press.unload)
+            faults.append(InputFault(where, what, say("planner.fault.off-the-way-remedy")))
     for station in sorted(problem.on_press_now):
         if not 1 <= station <= press.stations:
             faults.append(_no_such("on_press_now", station, press.stations))
@@ -97,7 +105,7 @@ def _stations(problem: Problem) -> list[InputFault]:
 
 
 def _no_such(where: str, station: int, stations: int) -> InputFault:
-    return InputFault(where, f"there is no station {station}", f"the press has stations 1 to {stations}")
+    return _fault(where, "no-station", station=station, stations=stations)
 
 
 def _cycle(problem: Problem) -> list[InputFault]:
@@ -111,8 +119,10 @@ def _cycle(problem: Problem) -> list[InputFault]:
             shortest = ring
     if not shortest:
         return []
-    told = " before ".join(f"'{name}'" for name in [*shortest, shortest[0]])
-    return [InputFault("order", f"goes in a circle: {told}", "take one of these out")]
+    circle: str = say("planner.fault.last", name=shortest[0])
+    for name in reversed(shortest):
+        circle = say("planner.fault.before", first=name, later=circle)
+    return [_fault("order", "circle", ring=circle)]
 
 
 def _way_back(start: str, after: dict[str, list[str]]) -> list[str]:

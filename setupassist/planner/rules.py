@@ -11,29 +11,45 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from setupassist.planner.variables import Variables, total
+from setupassist.words import Said, say
 
 if TYPE_CHECKING:
     from ortools.sat.python.cp_model import IntVar, LinearExpr
 
-COMMON = "common practice"
-PRESS = "the press"
-PERSON = "this job"
+COMMON = "sources.tag.common-practice"
+COMPUTED = "sources.tag.computed"
+THE_ART = "sources.the-art"
+THE_PRESS = "sources.the-press"
+THIS_JOB = "sources.this-job"
 
 
 @dataclass(frozen=True)
 class Rule:
-    """One rule: how it is said, whether it must hold or is wished for, its way out and where it comes from.
+    """One rule: whether it must hold or is wished for, and the sentence that tells where it comes from.
 
     ``tell`` gives it to the solver; None where the unknowns themselves hold it (a head that does not exist has none)
     or where it is a wish.
     """
 
     id: str
-    sentence: str
     weight: Literal["must", "wish"]
-    remedy: str
-    source: str
+    source_id: str
     tell: Callable[[Variables], None] | None = None
+
+    @property
+    def sentence(self) -> Said:
+        """The rule as a press operator would say it."""
+        return say(f"planner.rule.{self.id}.sentence")
+
+    @property
+    def remedy(self) -> Said:
+        """What to do where it is broken or costs too much."""
+        return say(f"planner.rule.{self.id}.remedy")
+
+    @property
+    def source(self) -> Said:
+        """Where it comes from, as people read it."""
+        return say(self.source_id)
 
 
 def one_thing_a_station(v: Variables) -> None:
@@ -201,48 +217,33 @@ def missing_cooling(v: Variables) -> dict[int, IntVar]:
 
 
 RULES: tuple[Rule, ...] = (
-    Rule("one-thing-a-station", "a station takes one screen or one flash unit", "must",
-         "move one of them to another station", PRESS, one_thing_a_station),
-    Rule("one-station-a-screen", "a screen stands at one station, in every lap in which it prints", "must",
-         "keep one of the stations", PRESS),
-    Rule("on-the-way", "only stations between load and unload are used", "must", "move it onto the way", PRESS),
-    Rule("every-screen-prints", "every ink prints as often as the job says, and nothing else prints", "must",
-         "add the print that is missing, or take out the one too many", PERSON),
-    Rule("head-in-service", "a screen needs a head, and the head must be in service", "must",
-         "move the screen, or put the head back in service", PRESS),
-    Rule("kept-empty", "a station that is to stay empty stays empty", "must",
-         "move it, or give the station free", PERSON),
-    Rule("flash-slot", "a flash unit stands only where the press can take one", "must",
-         "move the flash unit", PRESS),
-    Rule("flash-units", "no more flash units stand than the press takes", "must",
-         "take one off, or bring another unit", PRESS, flash_units),
-    Rule("most-laps", "a garment passes no more laps than the press allows", "must", "allow one more lap", PRESS),
-    Rule("printed-flashed-printed", "an ink that is printed twice is gelled in between", "must",
-         "flash between its prints, or print it once", COMMON, printed_flashed_printed),
-    Rule("order", "what lies on top is printed later", "must", "swap the two", "the art", order),
-    Rule("flash-between", "ink that carries others is gelled before they go on", "must",
-         "flash between them, or let them go wet on wet", COMMON, flash_between),
-    Rule("never-wet", "two inks that spoil each other wet are gelled between", "must",
-         "flash between them", COMMON, never_wet),
-    Rule("stays-wet", "inks that are to mix or that heat would spoil stay wet together", "must",
-         "move the flash before or after both", COMMON, stays_wet),
-    Rule("alone-until-flash", "a base is printed alone until it is gelled", "must",
-         "move the other screen behind the flash", COMMON, alone_until_flash),
-    Rule("no-flash-after", "what heat would raise or dry is never flashed", "must",
-         "print it after the last flash", COMMON, no_flash_after),
-    Rule("flash-gels-something", "a flash acts on wet ink that something is printed on", "must",
-         "switch it off or take it away", COMMON, flash_gels_something),
-    Rule("cooling", "a flashed garment passes idle stations before the next screen", "must",
-         "leave a station idle after the flash, or let cooling be preferred", PRESS, cooling),
-    Rule("pinned", "a pinned screen stands where it is pinned", "must", "drop the pin", PERSON, pinned),
-    Rule("flash-pinned", "a flash unit stands where one is pinned", "must", "drop the pin", PERSON, flash_pinned),
-    Rule("laps", "as few laps as can be", "wish", "allow another lap", COMMON),
-    Rule("flash_units", "as few flash units as can be", "wish", "allow another unit", COMMON),
-    Rule("wet_harm", "as little dirt from wet ink as can be", "wish", "flash between them", "computed"),
-    Rule("departures", "the standard order, as far as nothing else decides", "wish", "change the shop's order", COMMON),
-    Rule("missing_cooling", "idle stations after each flash", "wish", "leave a station idle", COMMON),
-    Rule("moves", "what stands on the press stays there", "wish", "accept the move", COMMON),
-)  # fmt: skip
+    Rule("one-thing-a-station", "must", THE_PRESS, one_thing_a_station),
+    Rule("one-station-a-screen", "must", THE_PRESS),
+    Rule("on-the-way", "must", THE_PRESS),
+    Rule("every-screen-prints", "must", THIS_JOB),
+    Rule("head-in-service", "must", THE_PRESS),
+    Rule("kept-empty", "must", THIS_JOB),
+    Rule("flash-slot", "must", THE_PRESS),
+    Rule("flash-units", "must", THE_PRESS, flash_units),
+    Rule("most-laps", "must", THE_PRESS),
+    Rule("printed-flashed-printed", "must", COMMON, printed_flashed_printed),
+    Rule("order", "must", THE_ART, order),
+    Rule("flash-between", "must", COMMON, flash_between),
+    Rule("never-wet", "must", COMMON, never_wet),
+    Rule("stays-wet", "must", COMMON, stays_wet),
+    Rule("alone-until-flash", "must", COMMON, alone_until_flash),
+    Rule("no-flash-after", "must", COMMON, no_flash_after),
+    Rule("flash-gels-something", "must", COMMON, flash_gels_something),
+    Rule("cooling", "must", THE_PRESS, cooling),
+    Rule("pinned", "must", THIS_JOB, pinned),
+    Rule("flash-pinned", "must", THIS_JOB, flash_pinned),
+    Rule("laps", "wish", COMMON),
+    Rule("flash_units", "wish", COMMON),
+    Rule("wet_harm", "wish", COMPUTED),
+    Rule("departures", "wish", COMMON),
+    Rule("missing_cooling", "wish", COMMON),
+    Rule("moves", "wish", COMMON),
+)
 
 RULE = {rule.id: rule for rule in RULES}
 

@@ -27,6 +27,7 @@ from setupassist.planner.changes import (
 from setupassist.planner.problem import Problem
 from setupassist.planner.solve import Solution, Status, Stop, solve
 from setupassist.planner.wishes import STRATEGIES
+from setupassist.words import say
 
 SECONDS_A_TRY = 3.0
 MOST_SINGLE = 16
@@ -119,42 +120,48 @@ def _rank(problem: Problem, way: Way, solution: Solution) -> tuple[float, ...]:
 
 
 def _both(a: Way, b: Way) -> Way:
-    return Way(f"{a.text}, and {b.text}", a.change | b.change, lambda p: b.apply(a.apply(p)), a.gives_up + b.gives_up)
+    text = say("planner.way-out.both", one=a.text, other=b.text)
+    return Way(text, a.change | b.change, lambda p: b.apply(a.apply(p)), a.gives_up + b.gives_up)
 
 
 def _ways(problem: Problem, clash: Sequence[Candidate]) -> list[Way]:
     press, found = problem.press, []
     if press.max_laps < MOST_LAPS:
         laps = press.max_laps + 1
-        found.append(Way(f"let the garment pass {laps} laps", {"max_laps": laps}, partial(with_press, max_laps=laps)))
+        found.append(_way("laps", {"max_laps": laps}, partial(with_press, max_laps=laps), laps=laps))
     for limit in clash:
         found += [way for way in _ways_of(problem, limit) if all(way.change != other.change for other in found)]
     return found
+
+
+def _way(
+    told: str, change: dict[str, Any], apply: Callable[[Problem], Problem], gives_up: int = 0, **values: object
+) -> Way:
+    """A way by the id of its sentence."""
+    return Way(say(f"planner.way-out.{told}", **values), change, apply, gives_up)
 
 
 def _ways_of(problem: Problem, limit: Candidate) -> list[Way]:
     press, named = problem.press, limit.named
     if limit.rule == "cooling":
         change = {"cooling": Cooling.PREFERRED.value}
-        return [Way("let cooling be preferred, not required", change, partial(with_press, cooling=Cooling.PREFERRED))]
+        return [_way("cooling", change, partial(with_press, cooling=Cooling.PREFERRED))]
     if limit.rule == "flash-units":
         units = press.flash_units + 1
-        bring = "bring a flash unit" if units == 1 else "bring one more flash unit"
-        return [Way(bring, {"flash_units": units}, partial(with_press, flash_units=units))]
+        bring = "first-unit" if units == 1 else "one-more-unit"
+        return [_way(bring, {"flash_units": units}, partial(with_press, flash_units=units))]
     if limit.rule == "out-of-service" and isinstance(named, int):
         left = [s for s in press.out_of_service if s != named]
-        text = f"put the head at {named} back in service"
-        return [Way(text, {"out_of_service": left}, partial(in_service, station=named))]
+        return [_way("out-of-service", {"out_of_service": left}, partial(in_service, station=named), station=named)]
     if limit.rule == "kept-empty" and isinstance(named, int):
         left = [s for s in problem.keep_empty if s != named]
-        return [Way(f"let station {named} be used", {"keep_empty": left}, partial(usable, station=named))]
+        return [_way("kept-empty", {"keep_empty": left}, partial(usable, station=named), station=named)]
     if limit.rule == "pinned" and isinstance(named, str):
         pins = {name: at for name, at in problem.pins.items() if name != named}
-        return [Way(f"drop the pin of {named}", {"pins": pins}, partial(unpinned, screen=named))]
+        return [_way("pinned", {"pins": pins}, partial(unpinned, screen=named), screen=named)]
     if limit.rule == "flash-pinned" and isinstance(named, int):
         left = [s for s in problem.flash_pins if s != named]
-        text = f"drop the flash unit pinned at {named}"
-        return [Way(text, {"flash_pins": left}, partial(flash_unpinned, station=named))]
+        return [_way("flash-pinned", {"flash_pins": left}, partial(flash_unpinned, station=named), station=named)]
     if limit.rule == "printed-flashed-printed" and isinstance(named, str):
         return _once(problem, named)
     if limit.rule == "alone-until-flash" and isinstance(named, str):
@@ -170,8 +177,8 @@ def _once(problem: Problem, ink: str) -> list[Way]:
     left: dict[str, Any] = {"pins": pins} if pins != problem.pins else {}
     once = partial(printed_once, ink=ink)
     return [
-        Way(f"print {ink} once", {"inks": {ink: {"prints": 1}}, **left}, once, 1),
-        Way(f"print {ink} once, with two strokes", {"answers": {"base-hits": "two-strokes"}, **left}, once, 1),
+        _way("once", {"inks": {ink: {"prints": 1}}, **left}, once, 1, ink=ink),
+        _way("once-two-strokes", {"answers": {"base-hits": "two-strokes"}, **left}, once, 1, ink=ink),
     ]
 
 
@@ -182,20 +189,15 @@ def _ways_of_pair(problem: Problem, rule: str, pair: Pair) -> list[Way]:
         return _without_flash(problem, pair)
     if rule == "never-wet":
         answer = {"answers": {"flash-each-colour": "no"}}
-        return [
-            Way("let the colours go wet on wet, without a flash after each", answer,
-                partial(wet_together, pairs=problem.limits.never_wet), 2),
-            _no_flash(problem, pair),
-        ]  # fmt: skip
+        apart = partial(wet_together, pairs=problem.limits.never_wet)
+        return [_way("colours-wet", answer, apart, 2), _no_flash(problem, pair)]
     if rule == "stays-wet" and pair in given.no_flash_between:
         left = [list(p) for p in given.no_flash_between if p != pair]
         drop = partial(without_pair, field="no_flash_between", pair=pair)
-        return [Way(f"let a flash act between {a} and {b}", {"no_flash_between": left}, drop, 2)]
+        return [_way("flash-allowed", {"no_flash_between": left}, drop, 2, first=a, second=b)]
     if rule == "order" and pair in given.order:
         left = [list(p) for p in given.order if p != pair]
-        return [
-            Way(f"drop the order {a} before {b}", {"order": left}, partial(without_pair, field="order", pair=pair), 1)
-        ]
+        return [_way("order", {"order": left}, partial(without_pair, field="order", pair=pair), 1, first=a, second=b)]
     return []
 
 
@@ -204,31 +206,29 @@ def _without_flash(problem: Problem, pair: Pair) -> list[Way]:
     a, b = pair
     if pair in problem.given.flash_between:
         left = [list(p) for p in problem.given.flash_between if p != pair]
-        return [Way(f"drop the flash between {a} and {b}", {"flash_between": left},
-                    partial(without_pair, field="flash_between", pair=pair), 2)]  # fmt: skip
+        drop = partial(without_pair, field="flash_between", pair=pair)
+        return [_way("flash-between", {"flash_between": left}, drop, 2, first=a, second=b)]
     if problem.roles.get(a) in UNDER_ROLES:
         return [_wet_on(problem, a)]
     role = problem.roles.get(b)
     alike: frozenset[Role]
     if role is Role.HIGHLIGHT:
-        alike, asked, what = frozenset({role}), "flash-before-highlight", "the highlight"
+        alike, asked, told = frozenset({role}), "flash-before-highlight", "highlight-wet"
     elif role in SPECIAL_ROLES:
-        alike, asked, what = SPECIAL_ROLES, "flash-before-specials", "the special inks"
+        alike, asked, told = SPECIAL_ROLES, "flash-before-specials", "specials-wet"
     else:
         return [_no_flash(problem, pair)]
     pairs = tuple(p for p in problem.limits.flash_between if problem.roles.get(p[1]) in alike)
     pairs = tuple(p for p in pairs if problem.roles.get(p[0]) not in UNDER_ROLES)
-    text = f"print {what} wet on wet, without a flash before"
-    return [Way(text, {"answers": {asked: "no"}}, partial(wet_together, pairs=pairs), 2), _no_flash(problem, pair)]
+    return [_way(told, {"answers": {asked: "no"}}, partial(wet_together, pairs=pairs), 2), _no_flash(problem, pair)]
 
 
 def _wet_on(problem: Problem, ink: str) -> Way:
     change = {"answers": {"flash-after-base": "no"}}
-    return Way(f"print on {ink} while it is wet, without a flash", change, partial(wet_on, ink=ink), 2)
+    return _way("wet-base", change, partial(wet_on, ink=ink), 2, ink=ink)
 
 
 def _no_flash(problem: Problem, pair: Pair) -> Way:
     own = [list(p) for p in problem.given.no_flash_between]
     change = {"no_flash_between": [*own, list(pair)]}
-    text = f"print {pair[1]} on {pair[0]} wet on wet, with no flash between"
-    return Way(text, change, partial(wet_together, pairs=(pair,)), 2)
+    return _way("no-flash", change, partial(wet_together, pairs=(pair,)), 2, first=pair[0], second=pair[1])
