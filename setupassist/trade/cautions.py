@@ -8,7 +8,8 @@ from enum import StrEnum
 from functools import cache
 
 from setupassist.resource_files import read_toml
-from setupassist.trade.typical import Tag, cited
+from setupassist.trade.typical import Tag, by_id, cited
+from setupassist.words import say
 
 ALWAYS = "always"
 
@@ -49,9 +50,9 @@ def cautions() -> dict[str, Caution]:
             id=entry["id"],
             when=frozenset(entry["when"]),
             step=CautionStep(entry["step"]),
-            text=entry["text"],
+            text=say(f"cautions.text.{entry['id']}"),
             tag=Tag(entry["tag"]),
-            source=entry["source"],
+            source=by_id(entry["source"]),
         )
         for entry in read_toml("trade/cautions.toml")["caution"]
     ]

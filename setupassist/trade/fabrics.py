@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from setupassist.resource_files import read_toml
 from setupassist.trade.names import words_of
 from setupassist.trade.typical import Typical, typical
+from setupassist.words import say
 
 
 @dataclass(frozen=True)
@@ -17,6 +18,11 @@ class Fabric:
     off_contact: Typical | None = None
     base_mesh: Typical | None = None
     squeegee_hardness: Typical | None = None
+
+    @property
+    def words(self) -> str:
+        """The cloth's name as a person reads it."""
+        return say(f"trade.fabric.{self.name.replace(' ', '-')}")
 
 
 def fabric_of(text: str) -> Fabric | None:

@@ -9,7 +9,8 @@ from typing import Any
 from setupassist.documents.shop import Ink
 from setupassist.documents.terms import InkSystem, Role
 from setupassist.resource_files import read_toml
-from setupassist.trade.typical import Tag, Typical, cited, typical
+from setupassist.trade.typical import Tag, Typical, by_id, cited, typical
+from setupassist.words import say
 
 
 @dataclass(frozen=True)
@@ -68,7 +69,7 @@ def typical_ink(system: InkSystem, role: Role = Role.COLOUR) -> TypicalInk:
         cure_time=_range(entry["cure_time"]),
         gel_temperature=_range(entry["gel_temperature"]) if "gel_temperature" in entry else None,
         residue=typical(entry["residue"]) if "residue" in entry else None,
-        notes=tuple((note["text"], cited(note["tag"], note["source"])) for note in notes),
+        notes=tuple((by_id(note["text"]), cited(note["tag"], note["source"])) for note in notes),
     )
 
 
@@ -82,10 +83,10 @@ def density_g_cm3(ink: Ink | None, system: InkSystem, role: Role) -> float:
 def particle_um(ink: Ink | None, system: InkSystem, role: Role) -> tuple[float, str]:
     """Largest particle and its source: the ink's own, else the typical one."""
     if ink is not None and ink.particle_um is not None:
-        return ink.particle_um, ink.sources.get("particle_um", "the shop book")
+        return ink.particle_um, ink.sources.get("particle_um", say("trade.the-shop-book"))
     particle = typical_ink(system, role).particle
     return particle.number, particle.cited
 
 
 def _range(entry: Mapping[str, Any]) -> Range:
-    return Range(float(entry["low"]), float(entry["high"]), entry["unit"], Tag(entry["tag"]), entry["source"])
+    return Range(float(entry["low"]), float(entry["high"]), entry["unit"], Tag(entry["tag"]), by_id(entry["source"]))

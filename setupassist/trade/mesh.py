@@ -13,6 +13,7 @@ from setupassist.documents.terms import Known
 from setupassist.quantities import per_cm, per_inch
 from setupassist.resource_files import read_toml
 from setupassist.trade.typical import setting
+from setupassist.words import say
 
 UM_PER_CM = 10_000.0
 LABEL_TOLERANCE = 0.03
@@ -32,7 +33,7 @@ def opening_um(mesh_per_cm: float, thread_um: float) -> float:
     """Side of the square opening, w = p − d (ISO 9044); ValueError where the thread leaves none."""
     opening = pitch_um(mesh_per_cm) - thread_um
     if opening <= 0:
-        raise ValueError(f"a thread of {thread_um:g} µm leaves no opening at {mesh_per_cm:g} threads per cm")
+        raise ValueError(say("trade.mesh.no-opening", thread=thread_um, count=mesh_per_cm))
     return opening
 
 
@@ -71,7 +72,8 @@ class Cloth:
     @property
     def name(self) -> str:
         """Count and thread as the trade writes them: ``156/in (61-64)``."""
-        return f"{self.mesh_per_inch:g}/in ({self.mesh_per_cm:g}-{self.thread_um:g})"
+        told = {"per_inch": self.mesh_per_inch, "per_cm": self.mesh_per_cm, "thread": self.thread_um}
+        return say("trade.mesh.name", **told)
 
     @property
     def finest_line_um(self) -> float:
@@ -104,7 +106,7 @@ def woven(
     pitch = pitch_um(mesh_per_cm)
     opening = measured_opening_um if measured_opening_um is not None else opening_um(mesh_per_cm, thread_um)
     if not 0 < opening < pitch:
-        raise ValueError(f"an opening of {opening:g} µm does not fit a pitch of {pitch:g} µm")
+        raise ValueError(say("trade.mesh.wrong-opening", opening=opening, pitch=pitch))
     area = open_area(opening, pitch)
     thickness = measured_thickness_um if measured_thickness_um is not None else thickness_um(thread_um)
     volume = measured_volume_cm3_m2 if measured_volume_cm3_m2 is not None else ink_volume_cm3_m2(area, thickness)
