@@ -8,12 +8,13 @@ from setupassist.sheet.content import SheetContent
 from setupassist.sheet.sources import Sources
 from setupassist.sheet.tables import Command, ruled
 from setupassist.sheet.type import HAIRLINE, HEADING, SMALL, paragraph, plain, safe, strong
+from setupassist.sheet.unit_words import UnitWords
 from setupassist.trade.cautions import cautions
 
-_STEP_WORDS = {"setup": "setting up", "ink": "inks", "test": "test prints", "run": "the run", "cure": "curing"}
 
-
-def cautions_table(content: SheetContent, steps: tuple[str, ...], sources: Sources, width: float) -> list[Flowable]:
+def cautions_table(
+    content: SheetContent, words: UnitWords, steps: tuple[str, ...], sources: Sources, width: float
+) -> list[Flowable]:
     """The job's cautions that belong to these steps, each with its source; nothing where there is none."""
     known = cautions()
     told = [known[name] for name in content.steps.cautions if name in known and known[name].step in steps]
@@ -27,13 +28,13 @@ def cautions_table(content: SheetContent, steps: tuple[str, ...], sources: Sourc
     ]
     before = ""
     for caution in told:
-        step = _STEP_WORDS.get(caution.step, "washing up")
-        text = paragraph(safe(caution.text) + sources.mark(caution.cited), SMALL)
+        step = words.say(f"step.{caution.step.value}")
+        text = paragraph(safe(words(caution.text)) + sources.mark(caution.cited), SMALL)
         if step != before and rows:
             lines.append(("LINEBELOW", (0, len(rows) - 1), (0, len(rows) - 1), 0.4, HAIRLINE))
         rows.append([paragraph(strong(step if step != before else ""), SMALL), text])
         before = step
     return [
-        plain("Cautions", HEADING),
+        plain(words.say("crew.cautions"), HEADING),
         ruled(rows, [0.085 * width, 0.915 * width], head_rows=0, pad=1.1, lined=False, more=lines),
     ]

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import itertools
+import string
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,11 +12,12 @@ import numpy.typing as npt
 
 from setupassist.documents.job import Job
 from setupassist.documents.measure import Finding, Measure
-from setupassist.documents.plan import Plan, ScreenChoice, ScreenSetting, Slot
+from setupassist.documents.plan import BrokenLimit, Plan, ScreenChoice, ScreenSetting, Slot
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import Role
 from setupassist.steps.needs import ScreenNeed, Steps
+from setupassist.words import say
 
 Picture = npt.NDArray[np.uint8]
 
@@ -111,6 +114,20 @@ class SheetContent:
         told = self.job.spoilage if self.job.spoilage is not None else self._answered("spoilage")
         return self.shop.policies.spoilage if told is None else told
 
+    @property
+    def broken_limits(self) -> tuple[BrokenLimit, ...]:
+        """The limits that a hand-made arrangement breaks, with their places where these are known."""
+        texts = (BrokenLimit(limit="", text=text) for text in self.plan.broken)
+        return self.plan.broken_limits or tuple(texts)
+
+    def broken_at(self, lap: int, station: int) -> tuple[str, ...]:
+        """Letters of the limits that are broken at a station in a lap."""
+        return tuple(
+            letter
+            for letter, limit in zip(limit_letters(), self.broken_limits, strict=False)
+            if (lap, station) in limit.slots
+        )
+
     def _answered(self, question: str) -> float | None:
         answer = self.steps.answer(question)
         return None if answer is None else float(answer)
@@ -126,7 +143,7 @@ class SheetContent:
         prints: dict[str, list[Slot]] = {}
         for slot in self.in_print_order():
             if slot.holds == "screen":
-                prints.setdefault(slot.ink or "not named", []).append(slot)
+                prints.setdefault(screen_name(slot), []).append(slot)
         needs = {need.ink: need for need in self.steps.screens}
         choices = {choice.ink: choice for choice in self.plan.screens}
         screens = []
@@ -149,11 +166,28 @@ class SheetContent:
         return max((slot.lap for slot in self.plan.slots), default=1)
 
 
+def limit_letters() -> Iterator[str]:
+    """Letters that tell broken limits apart, so that nobody takes them for stations: A to Z, then AA, AB, …"""
+    for length in itertools.count(1):
+        for letters in itertools.product(string.ascii_uppercase, repeat=length):
+            yield "".join(letters)
+
+
 def ink_of_screen(name: str, known: set[str]) -> str:
     """The ink of a screen's name: a second screen of an ink is called ``NAME 2``."""
     if name not in known and name.endswith(" 2") and name[:-2] in known:
         return name[:-2]
     return name
+
+
+def screen_name(slot: Slot) -> str:
+    """What the screen of a slot is called."""
+    return slot.ink or say("sheet.not-named")
+
+
+def role_said(role: str) -> str:
+    """A role as a person reads it."""
+    return say(f"terms.role.{role}") if role in set(Role) else role
 
 
 def strokes_of(slot: Slot, choice: ScreenChoice | None) -> int:

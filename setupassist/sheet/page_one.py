@@ -5,11 +5,12 @@ from __future__ import annotations
 from reportlab.platypus import Table
 from reportlab.platypus.flowables import Flowable, KeepTogether, Spacer
 
+from setupassist.documents.job import Garment
 from setupassist.documents.plan import Question
 from setupassist.documents.terms import Known, Severity
 from setupassist.sheet import tables
 from setupassist.sheet import type as face
-from setupassist.sheet.content import SheetContent
+from setupassist.sheet.content import SheetContent, limit_letters
 from setupassist.sheet.press_settings import press_settings
 from setupassist.sheet.station_line import station_line
 from setupassist.sheet.stations import off_the_way, unused_stations
@@ -28,7 +29,9 @@ from setupassist.sheet.type import (
     safe,
     strong,
 )
-from setupassist.sheet.unit_words import UnitWords, counted, duration, number, seconds_from, thousands
+from setupassist.sheet.unit_words import UnitWords, number, thousands
+from setupassist.steps.questions import COLOUR_OF, FOR_GROUP
+from setupassist.words import say
 
 PICTURE_WIDE, PICTURE_HIGH = 190.0, 124.0
 MOST_BESIDE = 700
@@ -41,12 +44,12 @@ def page_one(content: SheetContent, words: UnitWords, width: float) -> list[Flow
     """What the press needs at arm's length, top to bottom."""
     return [
         *_top(content, words, width),
-        *_urgent(content, width),
+        *_urgent(content, words, width),
         Spacer(1, 5),
         *station_line(content, words, width),
-        *_beside_the_line(content),
+        *_beside_the_line(content, words),
         *press_settings(content, words, width),
-        *_groups(content, width),
+        *_groups(content, words, width),
     ]
 
 
@@ -56,7 +59,7 @@ def _top(content: SheetContent, words: UnitWords, width: float) -> list[Flowable
     art = [] if picture is None else [Picture(picture, PICTURE_WIDE, PICTURE_HIGH, align="RIGHT")]
     side = art[0].wide + 16 if art else 0.0
     known = _known_first(content, words)
-    left: list[Flowable] = [_numbers(content, width - side), Spacer(1, 3), *_facts(content)]
+    left: list[Flowable] = [_numbers(content, words, width - side), Spacer(1, 3), *_facts(content, words)]
     long = sum(len(line) for line in known) > MOST_BESIDE
     told: list[Flowable] = [paragraph(line, BODY) for line in known]
     if not long:
@@ -71,30 +74,39 @@ def _top(content: SheetContent, words: UnitWords, width: float) -> list[Flowable
     return [table, Spacer(1, 3), *told] if long else [table]
 
 
-def _numbers(content: SheetContent, width: float) -> Table:
+def _numbers(content: SheetContent, words: UnitWords, width: float) -> Table:
     """The four numbers that people ask for, each with its unit and how it is known."""
     screens, estimate = content.screens(), content.plan.estimate
     flashes = len(content.flash_stations())
     per_piece = sum(screen.strokes_per_piece for screen in screens)
-    beside = counted(flashes, "flash unit") if flashes else "no flash"
+    beside = words.counted("flash-units", flashes) if flashes else words.say("page-one.no-flash")
+    screens_said = words.say("page-one.screens", count=len(screens))
+    strokes_said = words.say("page-one.strokes-a-piece", count=per_piece)
+    pace_said, time_said = words.say("page-one.pieces-an-hour"), words.say("page-one.running-time")
     told: list[tuple[str, str, str, Known | None]] = [
-        (str(len(screens)), "screen" if len(screens) == 1 else "screens", beside, None),
-        (str(per_piece), "stroke a piece" if per_piece == 1 else "strokes a piece", _total_strokes(content), None),
+        (str(len(screens)), screens_said, beside, None),
+        (str(per_piece), strokes_said, _total_strokes(content, words), None),
     ]
     if estimate is None:
-        told += [("–", "pieces an hour", "not estimated", None), ("–", "running time", "not estimated", None)]
+        unknown = words.say("page-one.not-estimated")
+        told += [("–", pace_said, unknown, None), ("–", time_said, unknown, None)]
     else:
-        likely = estimate.likely_pieces_per_hour
-        likely_said = f"by the machine; likely {round(likely, -1):.0f}" if likely else "by the machine"
-        apart = f"set-up about {duration(estimate.setup_minutes)}" if estimate.setup_minutes else "set-up apart"
+        likely, setup = estimate.likely_pieces_per_hour, estimate.setup_minutes
+        likely_said = words.say("page-one.by-the-machine")
+        if likely:
+            likely_said = words.say("page-one.by-the-machine-likely", number=f"{round(likely, -1):.0f}")
+        apart = words.say("page-one.set-up-about", time=words.duration(setup)) if setup else ""
         told += [
-            (f"{estimate.pieces_per_hour:.0f}", "pieces an hour", likely_said, Known.ESTIMATED),
-            (duration(estimate.run_minutes), "running time", apart, Known.ESTIMATED),
-        ]
+            (f"{estimate.pieces_per_hour:.0f}", pace_said, likely_said, Known.ESTIMATED),
+            (
+                words.duration(estimate.run_minutes), time_said, apart or words.say("page-one.set-up-apart"),
+                Known.ESTIMATED,
+            ),
+        ]  # fmt: skip
     cells = [
         [
             plain(number, FIGURE),
-            paragraph(strong(unit) + (known_mark(known) if known else ""), BODY),
+            paragraph(strong(unit) + (known_mark(words.known(known)) if known else ""), BODY),
             plain(beside, SMALL),
         ]
         for number, unit, beside, known in told
@@ -110,61 +122,85 @@ def _numbers(content: SheetContent, width: float) -> Table:
     return Table([cells], colWidths=[share * width for share in shares], style=rules, hAlign="LEFT")
 
 
-def _total_strokes(content: SheetContent) -> str:
+def _total_strokes(content: SheetContent, words: UnitWords) -> str:
     estimate = content.plan.estimate
     if estimate is None or not estimate.strokes:
         return ""
-    return f"{thousands(sum(s.total for s in estimate.strokes.values()))} in all"
+    total = thousands(sum(s.total for s in estimate.strokes.values()))
+    return words.say("page-one.strokes-in-all", number=total)
 
 
-def _facts(content: SheetContent) -> list[Flowable]:
+def _facts(content: SheetContent, words: UnitWords) -> list[Flowable]:
     job = content.job
     groups = content.steps.groups
     garment = groups[content.steps.neediest].garment if groups else job.groups[0]
-    pieces = f"{thousands(content.pieces)} pieces" if content.pieces is not None else "pieces not told"
-    cloth = f"{garment.name}, {garment.colour}, {garment.fibre.value} {garment.fabric}"
-    systems = ", ".join(dict.fromkeys(need.ink_system.value for need in content.steps.screens))
-    on = f"in {len(job.groups)} garment groups, planned for" if len(job.groups) > 1 else "on"
-    facts = f"{strong(pieces)} {on} {safe(cloth, 240)};  {safe(systems or 'ink system not told')}"
+    pieces = words.say("page-one.pieces-not-told")
+    if content.pieces is not None:
+        pieces = words.say("page-one.pieces-told", number=thousands(content.pieces))
+    cloth = words.say("page-one.cloth", garment=garment.name, colour=garment.colour, **_cloth(garment, words))
+    systems = dict.fromkeys(need.ink_system.value for need in content.steps.screens)
+    inks = ", ".join(words(say(f"terms.ink_system.{s}")) for s in systems) or words.say("page-one.system-not-told")
+    told = {"pieces": strong(pieces), "cloth": safe(cloth, 240), "systems": safe(inks)}
+    facts = words.say("page-one.on-cloth", **told)
+    if len(job.groups) > 1:
+        facts = words.say("page-one.on-groups", groups=len(job.groups), **told)
     lines = []
     if face.width_of(face.clean(job.title), face.BOLD, 10.5) > TITLE_ROOM or len(content.press.name) > 40:
-        lines.append(f"{lead('Job')}{safe(job.title, 400)};  press {safe(content.press.name)}")
+        said = words.say("page-one.job-on-press", title=safe(job.title, 400), press=safe(content.press.name))
+        lines.append(lead(words.say("page-one.job")) + said)
     lines.append(facts)
-    place = f"{lead('Place')}{safe(job.location, 120)}"
+    place = lead(words.say("page-one.place")) + safe(job.location, 120)
     if job.placement:
         place += f", {safe(job.placement, 300)}"
     lines.append(place)
-    lines.append(f"{lead('Counts')}{safe(counts_by_size(content))}")
-    told = _rests(content)
-    if told and len(told) <= MOST_GROUPS_ABOVE:
+    lines.append(lead(words.say("page-one.counts")) + safe(counts_by_size(content, words)))
+    rests = _rests(content, words)
+    if rests and len(rests) <= MOST_GROUPS_ABOVE:
         counts = {g.name: f", {thousands(g.pieces)}" if g.pieces is not None else "" for g in job.groups}
-        each = [f"{safe(name)}{counts[name]}: {safe(rests)}" for name, rests in told.items()]
-        lines.append(f"{lead('Rests by garment')}{';  '.join(each)}")
+        each = [f"{safe(name)}{counts[name]}: {safe(resting)}" for name, resting in rests.items()]
+        lines.append(lead(words.say("page-one.rests-by-garment")) + ";  ".join(each))
     return [paragraph(line, BODY) for line in lines]
 
 
-def counts_by_size(content: SheetContent) -> str:
+def _cloth(garment: Garment, words: UnitWords) -> dict[str, str]:
+    """Fibre and fabric in words; a fabric that the shop has named itself stays as it is."""
+    fabric = words.choice("sheet.fabric", garment.fabric.replace(" ", "-"), garment.fabric)
+    return {"fibre": words(say(f"terms.fibre.{garment.fibre.value}")), "fabric": fabric}
+
+
+def counts_by_size(content: SheetContent, words: UnitWords) -> str:
     """``288 in all, 12 spares there, 6 test pieces:  S 48, M 96, …``."""
     job = content.job
-    total = [f"{thousands(content.pieces)} in all"] if content.pieces is not None else []
-    spares = f"{counted(job.spares, 'spare')} there" if job.spares is not None else "spares not told"
-    line = ", ".join([*total, spares, counted(content.tests, "test piece")])
+    pieces = content.pieces
+    total = [words.say("page-one.in-all", number=thousands(pieces))] if pieces is not None else []
+    told = words.counted("spares-there", job.spares) if job.spares is not None else ""
+    spares = told or words.say("page-one.spares-not-told")
+    line = ", ".join([*total, spares, words.counted("test-pieces", content.tests)])
     if not job.sizes:
-        return f"{line}; no sizes told"
-    return f"{line}:  " + ",  ".join(f"{size} {thousands(count)}" for size, count in job.sizes.items())
+        return words.say("page-one.no-sizes", counts=line)
+    sizes = ",  ".join(f"{size} {thousands(count)}" for size, count in job.sizes.items())
+    return words.say("page-one.by-size", counts=line, sizes=sizes)
 
 
-def _urgent(content: SheetContent, width: float) -> list[Flowable]:
-    """Broken limits and stops, behind a heavy rule."""
-    urgent = [("Breaks a limit", text) for text in content.plan.broken]
+def _urgent(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
+    """Broken limits, each with the letter that stands at its places, and stops, behind a heavy rule."""
+    urgent = []
+    for letter, limit in zip(limit_letters(), content.broken_limits, strict=False):
+        first = (
+            words.say("page-one.breaks-limit", letter=letter) if limit.slots else words.say("page-one.breaks-a-limit")
+        )
+        urgent.append((first, words(limit.text)))
     for slot in off_the_way(content):
-        what = f"{slot.ink or 'flash'} at station {slot.station}, lap {slot.lap}"
-        urgent.append(("Stands off the way", f"{what}: no garment passes there"))
-    urgent += [("Stop", finding.text) for finding in content.findings if finding.severity is Severity.STOP]
+        thing = slot.ink or words.say("page-one.flash")
+        told = words.say("page-one.no-garment-passes", thing=thing, station=slot.station, lap=slot.lap)
+        urgent.append((words.say("page-one.off-the-way"), told))
+    stops = [finding.text for finding in content.findings if finding.severity is Severity.STOP]
+    urgent += [(words.say("page-one.stop"), words(text)) for text in stops]
     if not urgent:
         return []
     if len(urgent) > MOST_URGENT:
-        urgent = [*urgent[:MOST_URGENT], ("And", f"{len(urgent) - MOST_URGENT} more")]
+        more = words.say("page-one.more", count=len(urgent) - MOST_URGENT)
+        urgent = [*urgent[:MOST_URGENT], (words.say("page-one.and"), more)]
     rows = [[paragraph(f"{lead(first)}{safe(text)}", BODY)] for first, text in urgent]
     return [Spacer(1, 5), tables.boxed(rows, [width], heavy_left=True)]
 
@@ -172,35 +208,47 @@ def _urgent(content: SheetContent, width: float) -> list[Flowable]:
 def _known_first(content: SheetContent, words: UnitWords) -> list[str]:
     """Markup lines on what was assumed, what was set by hand, and how many warnings the art has."""
     lines = []
-    assumed = [_asked(content, question) for question in content.plan.assumed]
+    assumed = [_asked(content, words, question) for question in content.plan.assumed]
     if assumed:
-        lines.append(f"{lead('Assumed, nobody answered')}{safe(';  '.join(assumed), 1500)}")
+        lines.append(lead(words.say("page-one.assumed")) + safe(";  ".join(assumed), 1500))
     by_hand = set_by_hand(content, words)
     if by_hand:
-        lines.append(f"{lead('Set by hand')}{safe(';  '.join(by_hand), 2500)}")
+        lines.append(lead(words.say("page-one.by-hand")) + safe(";  ".join(by_hand), 2500))
     warnings = sum(finding.severity is Severity.WARN for finding in content.findings)
     if warnings:
-        lines.append(f"{strong(counted(warnings, 'warning'))}  on the art: see the screen room's page")
+        lines.append(words.say("page-one.warnings", warnings=strong(words.counted("warnings", warnings))))
     return lines
 
 
-def _asked(content: SheetContent, question: str) -> str:
+def _asked(content: SheetContent, words: UnitWords, question: str) -> str:
     asked = [*content.plan.questions, *content.steps.questions]
-    given = next((answer_words(q) for q in asked if q.id == question), None)
-    name = question.replace("-", " ")
-    return f"{name}: {given}" if given is not None else name
+    given = next((answer_words(q, words) for q in asked if q.id == question), None)
+    name = question_words(question, words)
+    return name if given is None else words.say("page-one.answered", question=name, answer=given)
 
 
-def answer_words(question: Question) -> str:
+def question_words(question: str, words: UnitWords) -> str:
+    """A question's name in words; the garment group or the ink that it is about stays as the job calls it."""
+    name, _, group = question.partition(FOR_GROUP)
+    if group:
+        return words.say("question.for-group", question=question_words(name, words), group=group)
+    if name.startswith(f"{COLOUR_OF} "):
+        return words.say("question.colour-of", ink=name.removeprefix(f"{COLOUR_OF} "))
+    return words.choice("sheet.question", name, name.replace("-", " "))
+
+
+def answer_words(question: Question, words: UnitWords) -> str:
     """The answer in force as a person says it."""
     if question.id == "spoilage":
         return f"{number(100 * float(question.given))}%"
-    return question.given.replace("-", " ")
+    if question.given not in question.answers:
+        return question.given
+    return words.choice("decisions.answer", question.given, question.given.replace("-", " "))
 
 
 _OVERRULED = {
     "mesh_per_inch": "mesh", "thread_um": "thread", "strokes": "strokes", "squeegee_shore": "blade",
-    "squeegee_width_mm": "blade width", "squeegee_angle_deg": "blade angle", "stroke_length_mm": "stroke length",
+    "squeegee_width_mm": "blade-width", "squeegee_angle_deg": "blade-angle", "stroke_length_mm": "stroke-length",
     "off_contact_mm": "off-contact", "stencil_um": "stencil", "tension_n_per_cm": "tension",
 }  # fmt: skip
 
@@ -216,25 +264,25 @@ def set_by_hand(content: SheetContent, words: UnitWords) -> list[str]:
             else:
                 unit = {"mm": "mm", "um": "µm", "deg": "degrees", "cm": "N/cm"}.get(field.rsplit("_", 1)[-1], "")
                 shown = words.setting(value, unit)
-            said.append(f"{ink}, {_OVERRULED.get(field, field)} {shown}")
-    said += [f"flash at {station}, {seconds_from(s)}" for station, s in job.flash_seconds.items()]
-    said += [f"{ink} pinned at {station}" for ink, station in job.pins.items()]
-    said += [f"flash pinned at {station}" for station in job.flash_pins]
-    said += [f"{station} kept empty" for station in job.keep_empty]
-    return [*(["all stations"] if content.hand_made else []), *said]
+            what = words.say(f"overruled.{_OVERRULED[field]}")
+            said.append(words.say("page-one.overruled", ink=ink, what=what, value=shown))
+    for station, seconds in job.flash_seconds.items():
+        said.append(words.say("page-one.flash-at", station=station, seconds=words.seconds_from(seconds)))
+    said += [words.say("page-one.pinned", ink=ink, station=station) for ink, station in job.pins.items()]
+    said += [words.say("page-one.flash-pinned", station=station) for station in job.flash_pins]
+    said += [words.say("page-one.kept-empty", station=station) for station in job.keep_empty]
+    return [*([words.say("page-one.all-stations")] if content.hand_made else []), *said]
 
 
-def _beside_the_line(content: SheetContent) -> list[Flowable]:
+def _beside_the_line(content: SheetContent, words: UnitWords) -> list[Flowable]:
     unused = unused_stations(content)
     if not unused:
         return []
     listed = ", ".join(map(str, unused))
-    return [
-        plain(f"Not on the way from load to unload: {'station' if len(unused) == 1 else 'stations'} {listed}.", NOTE)
-    ]
+    return [plain(words.say("page-one.not-on-the-way", count=len(unused), stations=listed), NOTE)]
 
 
-def _rests(content: SheetContent) -> dict[str, str]:
+def _rests(content: SheetContent, words: UnitWords) -> dict[str, str]:
     """What rests for each garment group of an order that has several, in words."""
     if len(content.job.groups) < 2:
         return {}
@@ -244,24 +292,26 @@ def _rests(content: SheetContent) -> dict[str, str]:
     told = {}
     for garment in content.job.groups:
         rests = [
-            f"{name} (station {stations[name]})" if name in stations else name for name in rest.get(garment.name, ())
+            words.say("page-one.rests-at", screen=name, station=stations[name]) if name in stations else words(name)
+            for name in rest.get(garment.name, ())
         ]
-        told[garment.name] = ", ".join(rests) or "nothing rests"
-        if garment.name == planned:
-            told[garment.name] += " (planned for it)"
+        said = ", ".join(rests) or words.say("page-one.nothing-rests")
+        told[garment.name] = words.say("page-one.planned-for-it", rests=said) if garment.name == planned else said
     return told
 
 
-def _groups(content: SheetContent, width: float) -> list[Flowable]:
+def _groups(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """What rests on the press for every garment group, where there are too many to stand among the facts."""
-    told = _rests(content)
+    told = _rests(content, words)
     if len(told) <= MOST_GROUPS_ABOVE:
         return []
-    rows: list[list[object]] = [list(tables.heads("garment", "", "pieces", "rests on the press"))]
+    columns = words.say("page-one.group"), "", words.say("page-one.group-pieces"), words.say("page-one.group-rests")
+    rows: list[list[object]] = [list(tables.heads(*columns))]
     for garment in content.job.groups:
-        pieces = thousands(garment.pieces) if garment.pieces is not None else "not told"
-        name = paragraph(f"{lead(garment.name)}{safe(garment.fibre.value)} {safe(garment.fabric, 60)}", SMALL)
+        pieces = thousands(garment.pieces) if garment.pieces is not None else words.say("page-one.not-told")
+        cloth = words.say("page-one.fabric", **_cloth(garment, words))
+        name = paragraph(lead(garment.name) + safe(cloth, 90), SMALL)
         rows.append([tables.Swatch(garment.colour), name, plain(pieces, SMALL), plain(told[garment.name], SMALL)])
     table = ruled(rows, [30, 0.34 * width - 30, 0.1 * width, 0.56 * width], more=[("SPAN", (0, 0), (1, 0))])
-    head = plain("Garment groups", HEADING)
+    head = plain(words.say("page-one.groups"), HEADING)
     return [KeepTogether([head, table])] if len(rows) < 16 else [head, table]

@@ -11,6 +11,7 @@ from setupassist.resource_files import read_toml
 from setupassist.sheet.cautions_told import cautions_table
 from setupassist.sheet.content import SheetContent, SheetScreen
 from setupassist.sheet.page_one import answer_words
+from setupassist.sheet.press_settings import where_in
 from setupassist.sheet.sources import Sources
 from setupassist.sheet.tables import beside, heads, ruled, ticked
 from setupassist.sheet.type import (
@@ -26,8 +27,9 @@ from setupassist.sheet.type import (
     sentence,
     strong,
 )
-from setupassist.sheet.unit_words import UnitWords, counted
+from setupassist.sheet.unit_words import UnitWords
 from setupassist.trade.typical import cited
+from setupassist.words import say
 
 CREW = "sheet/crew.toml"
 _ON_PAGE_ONE = {"mesh", "strokes", "squeegee hardness", "off-contact"}
@@ -36,24 +38,27 @@ _OF_THE_SCREEN_ROOM = {"frame", "tension", "stencil over mesh"}
 
 def press_crew(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """What the crew does, in working order; then, on a page of its own, why the screens stand as they do."""
-    sources, why = Sources(), Sources()
+    sources, why = Sources(words), Sources(words)
     order = register_order(content)
 
     def before(wide: float) -> list[Flowable]:
-        placed: list[Flowable] = [plain("Placement", HEADING), plain(_placement(content, words), BODY)]
-        return [*placed, plain("Checks before registering", HEADING), _ticks(content, "check", order, sources, wide)]
+        placed: list[Flowable] = [plain(words.say("crew.placement"), HEADING), plain(_placement(content, words), BODY)]
+        ticks = _ticks(content, "check", order, sources, wide)
+        return [*placed, plain(words.say("crew.checks"), HEADING), ticks]
 
     def prints(wide: float) -> list[Flowable]:
-        turn: list[Flowable] = [plain("Order of registering", HEADING), *_registering(order, sources)]
-        return [*turn, plain("Test prints", HEADING), _ticks(content, "test", order, sources, wide)]
+        head = plain(words.say("crew.registering"), HEADING)
+        turn: list[Flowable] = [head, *_registering(order, words, sources)]
+        ticks = _ticks(content, "test", order, sources, wide)
+        return [*turn, plain(words.say("crew.tests"), HEADING), ticks]
 
     return [
         *beside(before, prints, width),
         *_blades(content, words),
-        *cautions_table(content, ("setup", "test", "run", "cure", "wash-up"), sources, width),
+        *cautions_table(content, words, ("setup", "test", "run", "cure", "wash-up"), sources, width),
         *sources.told(),
         PageBreak(),
-        *_reasons(content, why, width),
+        *_reasons(content, words, why, width),
         *why.told(),
     ]
 
@@ -77,33 +82,40 @@ def register_order(content: SheetContent) -> tuple[SheetScreen, ...]:
 
 def _placement(content: SheetContent, words: UnitWords) -> str:
     job, box = content.job, content.steps.art_box_mm
-    said = f"{job.location}" + (f", {job.placement}" if job.placement else ", place as the order says")
-    if box is not None:
-        most = words.size(*content.press.max_print_mm)
-        said += f". Printed size {words.size(box[2], box[3])}; the press prints up to {most}"
-    return said + ". Same load line on every platen; print one size of garment through before the next."
+    place = words.say("crew.place-by-order", location=job.location)
+    if job.placement:
+        place = words.say("crew.place", location=job.location, placement=job.placement)
+    if box is None:
+        return words.say("crew.placed", place=place)
+    size, most = words.size(box[2], box[3]), words.size(*content.press.max_print_mm)
+    return words.say("crew.placed-sized", place=place, size=size, most=most)
 
 
-def _registering(order: tuple[SheetScreen, ...], sources: Sources) -> list[Flowable]:
+def _registering(order: tuple[SheetScreen, ...], words: UnitWords, sources: Sources) -> list[Flowable]:
     if not order:
-        return [plain("No screen stands on the press.", BODY)]
+        return [plain(words.say("crew.no-screen"), BODY)]
     role = order[0].role if order[0].role in {Role.BASE.value, Role.KEY.value} else "any"
     rule = next(entry for entry in read_toml(CREW)["register"] if entry["role"] == role)
-    said = safe(rule["text"]).replace("{target}", strong(order[0].name))
-    rest = ";  ".join(f"{at}\u00a0{safe(screen.name)} ({screen.station})" for at, screen in enumerate(order, 1))
+    said = words(say(rule["text"], target=strong(words(order[0].name))))
+    rest = ";  ".join(
+        words.say("crew.turn", at=f"{at}", screen=safe(words(screen.name)), station=screen.station)
+        for at, screen in enumerate(order, 1)
+    )
     return [
         paragraph(said + sources.mark(cited(rule["tag"], rule["source"])), BODY),
-        paragraph(f"{lead('In turn, stations in brackets')}{rest}", BODY),
+        paragraph(lead(words.say("crew.in-turn")) + rest, BODY),
     ]
 
 
 def _ticks(content: SheetContent, what: str, order: tuple[SheetScreen, ...], sources: Sources, width: float) -> Table:
-    target = safe(order[0].name) if order else "the first screen"
+    words = sources.words
+    target = safe(words(order[0].name) if order else words.say("crew.first-screen"))
+    tests = words.counted("pieces", content.tests)
     rows: list[list[object]] = []
     for entry in read_toml(CREW)[what]:
         if entry.get("when") == "flash" and not content.flash_stations():
             continue
-        text = safe(entry["text"]).replace("{target}", target).replace("{tests}", counted(content.tests, "piece"))
+        text = words(say(entry["text"], target=target, tests=tests))
         rows.append([ticked(text + sources.mark(cited(entry["tag"], entry["source"])))])
     return ruled(rows, [width], head_rows=0, pad=1.2)
 
@@ -115,15 +127,15 @@ def _blades(content: SheetContent, words: UnitWords) -> list[Flowable]:
     for screen in screens:
         for setting in screen.choice.settings if screen.choice is not None else ():
             if setting.name not in _ON_PAGE_ONE | _OF_THE_SCREEN_ROOM:
-                said = safe(words.setting(setting.value, setting.unit)) + known_mark(setting.known)
-                by_value.setdefault(setting.name, {}).setdefault(said, []).append(screen.name)
+                said = safe(words.setting(setting.value, setting.unit)) + known_mark(words.known(setting.known))
+                by_value.setdefault(words(setting.name), {}).setdefault(said, []).append(screen.name)
     if not by_value:
         return []
     shared = [f"{safe(name)} {said}" for name, values in by_value.items() if len(values) == 1 for said in values
               if len(values[said]) == len(screens)]  # fmt: skip
-    told: list[Flowable] = [plain("Blades and strokes", HEADING)]
+    told: list[Flowable] = [plain(words.say("crew.blades"), HEADING)]
     if shared:
-        told.append(paragraph(lead("all screens") + ";  ".join(shared), BODY))
+        told.append(paragraph(lead(words.say("crew.all-screens")) + ";  ".join(shared), BODY))
     for name, values in by_value.items():
         if len(values) > 1 or len(next(iter(values.values()))) < len(screens):
             each = ";  ".join(f"{said} {safe(', '.join(inks), 2000)}" for said, inks in values.items())
@@ -131,50 +143,52 @@ def _blades(content: SheetContent, words: UnitWords) -> list[Flowable]:
     return told
 
 
-def _reasons(content: SheetContent, sources: Sources, width: float) -> list[Flowable]:
+def _reasons(content: SheetContent, words: UnitWords, sources: Sources, width: float) -> list[Flowable]:
     """Why each screen and flash stands where it stands, sentence by sentence."""
-    rows: list[list[object]] = [list(heads("station", "what", "why it stands there"))]
+    rows: list[list[object]] = [list(heads(*(words.say(f"crew.{name}") for name in ("station", "what", "why"))))]
     for slot in content.in_print_order():
-        where = f"{slot.station}" if content.laps == 1 else f"{slot.station}, lap {slot.lap}"
+        where = where_in(content, words, slot)
         rows.append(
             [
                 paragraph(strong(where), SMALL),
-                paragraph(strong(slot.ink or "flash"), SMALL),
-                _why(slot.reasons, sources),
+                paragraph(strong(slot.ink or words.say("settings.flash")), SMALL),
+                _why(slot.reasons, words, sources),
             ]
         )
-    told: list[Flowable] = [plain("Reasons of the order", HEADING)]
-    told += [ruled(rows, [0.08 * width, 0.22 * width, 0.7 * width]), *_answers(content, width)]
+    told: list[Flowable] = [plain(words.say("crew.reasons"), HEADING)]
+    told += [ruled(rows, [0.08 * width, 0.22 * width, 0.7 * width]), *_answers(content, words, width)]
     notes = list(dict.fromkeys([*content.plan.notes, *content.steps.notes]))
     if notes:
-        told.append(plain("Notes", HEADING))
-        told += [paragraph(sentence(note), SMALL) for note in notes]
+        told.append(plain(words.say("crew.notes"), HEADING))
+        told += [paragraph(sentence(words(note)), SMALL) for note in notes]
     return told
 
 
-def _answers(content: SheetContent, width: float) -> list[Flowable]:
+def _answers(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """Every question, the answer in force and where it comes from."""
     questions = content.plan.questions or content.steps.questions
     if not questions:
         return []
-    rows: list[list[object]] = [list(heads("question", "answer", "whose"))]
+    rows: list[list[object]] = [list(heads(*(words.say(f"crew.{name}") for name in ("question", "answer", "whose"))))]
     for question in questions:
         assumed = question.id in content.plan.assumed or question.answer is None
-        whose = f"suggested: {question.reason} ({question.source})" if assumed else "given"
+        whose = words.say("crew.given")
+        if assumed:
+            whose = words.say("crew.suggested", reason=question.reason, source=question.source)
         rows.append(
             [
-                plain(question.text, SMALL),
-                paragraph(strong(answer_words(question)), SMALL),
+                plain(words(question.text), SMALL),
+                paragraph(strong(answer_words(question, words)), SMALL),
                 plain(whose, SMALL),
             ]
         )
     return [
         CondPageBreak(100),
-        plain("Answers it rests on", OPEN_HEADING),
+        plain(words.say("crew.answers"), OPEN_HEADING),
         ruled(rows, [0.3 * width, 0.14 * width, 0.56 * width], pad=1.1),
     ]
 
 
-def _why(reasons: tuple[Reason, ...], sources: Sources) -> Paragraph:
-    said = " ".join(sentence(reason.text) + sources.mark(reason.source) for reason in reasons)
-    return paragraph(said or "arranged by hand", SMALL)
+def _why(reasons: tuple[Reason, ...], words: UnitWords, sources: Sources) -> Paragraph:
+    said = " ".join(sentence(words(reason.text)) + sources.mark(reason.source) for reason in reasons)
+    return paragraph(said or safe(words.say("crew.by-hand")), SMALL)

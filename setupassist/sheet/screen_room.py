@@ -7,7 +7,7 @@ from reportlab.platypus.flowables import Flowable
 
 from setupassist.appearance.thumbnails import one_plate_picture
 from setupassist.documents.terms import Known, Severity
-from setupassist.sheet.content import SheetContent, SheetScreen
+from setupassist.sheet.content import SheetContent, SheetScreen, role_said
 from setupassist.sheet.sources import Sources
 from setupassist.sheet.tables import BARE, Command, Drawn, Picture, Swatch, beside, boxed, heads, ruled
 from setupassist.sheet.type import (
@@ -26,23 +26,25 @@ from setupassist.sheet.type import (
     sentence,
     strong,
 )
-from setupassist.sheet.unit_words import UnitWords, counted
+from setupassist.sheet.unit_words import UnitWords
+from setupassist.words import say
 
 PLATE_WIDE, PLATE_HIGH = 64.0, 60.0
 
 MOST_FINDINGS = 60
+_COLUMNS = ("station", "", "ink", "stencil", "tension", "frame", "shaped")
 
 
 def screen_room(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """What the screen room pulls, coats, exposes and labels."""
-    sources = Sources()
+    sources = Sources(words)
     place = (
-        beside(lambda wide: _image_place(content, words, wide), lambda wide: _findings(content, wide), width)
+        beside(lambda wide: _image_place(content, words, wide), lambda wide: _findings(content, words, wide), width)
         if content.findings
         else _image_place(content, words, (width - 24) / 2)
     )
     return [
-        plain("Screens to pull and coat", HEADING),
+        plain(words.say("screen-room.title"), HEADING),
         _to_pull(content, words, sources, width),
         *sources.told(),
         *place,
@@ -56,9 +58,7 @@ def _to_pull(content: SheetContent, words: UnitWords, sources: Sources, width: f
     for screen in content.screens():
         thread = screen.choice.thread_um if screen.choice is not None and screen.choice.thread_um else 0.0
         by_mesh.setdefault((screen.mesh_per_cm or 0.0, thread), []).append(screen)
-    rows: list[list[object]] = [
-        list(heads("station", "", "ink", "stencil over mesh", "tension", "frame", "what shaped the choice"))
-    ]
+    rows: list[list[object]] = [list(heads(*(words.say(f"screen-room.{name}") if name else "" for name in _COLUMNS)))]
     more: list[Command] = []
     for mesh, thread in sorted(by_mesh):
         screens = by_mesh[mesh, thread]
@@ -66,30 +66,32 @@ def _to_pull(content: SheetContent, words: UnitWords, sources: Sources, width: f
         rows.append([_mesh_line(screens[0], words, thread, len(screens)), "", "", "", "", "", ""])
         before = ""
         for screen in screens:
-            why = _why(screen, sources)
-            rows.append(_screen_row(content, screen, words, "as above" if why == before and why != "–" else why))
+            why = _why(screen, words, sources)
+            told = safe(words.say("screen-room.as-above")) if why == before and why != "–" else why
+            rows.append(_screen_row(content, screen, words, told))
             before = why
     shares = (0.06, 0.035, 0.235, 0.105, 0.075, 0.11, 0.38)
     return ruled(rows, [share * width for share in shares], pad=1.6, more=more)
 
 
-def _why(screen: SheetScreen, sources: Sources) -> str:
+def _why(screen: SheetScreen, words: UnitWords, sources: Sources) -> str:
     """Markup of what shaped a choice, its sources as numbers."""
     if screen.choice is None:
         return "–"
-    why = [f"{strong('Nearest:')} {safe(screen.choice.nearest, 400)}"] if screen.choice.nearest else []
-    why += [sentence(reason.text) + sources.mark(reason.source) for reason in screen.choice.shaped_by]
+    nearest = screen.choice.nearest
+    why = [f"{strong(words.say('screen-room.nearest'))} {safe(words(nearest), 400)}"] if nearest else []
+    why += [sentence(words(reason.text)) + sources.mark(reason.source) for reason in screen.choice.shaped_by]
     return " ".join(why) or "–"
 
 
 def _mesh_line(screen: SheetScreen, words: UnitWords, thread_um: float, count: int) -> Paragraph:
     if screen.mesh_per_cm is None and screen.mesh_per_inch is None:
-        return paragraph(f"No screen in stock fits: {safe(counted(count, 'screen'))}", MESH)
-    thread = f", thread {thread_um:.0f} µm" if thread_um else ""
+        none = words.say("screen-room.none-fits", screens=words.counted("screens", count))
+        return paragraph(safe(none), MESH)
+    thread = words.say("screen-room.thread", thread=thread_um) if thread_um else ""
+    screens = words.counted("screens", count)
     mesh = words.mesh(screen.mesh_per_cm, screen.mesh_per_inch)
-    return paragraph(
-        f'{safe(mesh)}<font name="{REGULAR}" size="9">{safe(thread)}:   {counted(count, "screen")}</font>', MESH
-    )
+    return paragraph(f'{safe(mesh)}<font name="{REGULAR}" size="9">{safe(thread)}:   {safe(screens)}</font>', MESH)
 
 
 def _screen_row(content: SheetContent, screen: SheetScreen, words: UnitWords, why: str) -> list[object]:
@@ -98,10 +100,10 @@ def _screen_row(content: SheetContent, screen: SheetScreen, words: UnitWords, wh
     return [
         plain(str(screen.station), SMALL),
         Swatch(screen.colour),
-        paragraph(f"{strong(screen.name)}  {safe(screen.role)}", SMALL),
+        paragraph(f"{strong(words(screen.name))}  {safe(words(role_said(screen.role)))}", SMALL),
         _setting(screen, words, "stencil over mesh", "stencil"),
         _setting(screen, words, "tension"),
-        paragraph(safe(frame_said) + (known_mark(frame.known) if frame is not None else ""), SMALL),
+        paragraph(safe(frame_said) + (known_mark(words.known(frame.known)) if frame is not None else ""), SMALL),
         paragraph(why, SMALL),
     ]
 
@@ -109,8 +111,8 @@ def _screen_row(content: SheetContent, screen: SheetScreen, words: UnitWords, wh
 def _setting(screen: SheetScreen, words: UnitWords, *names: str) -> Paragraph:
     setting = screen.setting(*names)
     if setting is None:
-        return plain("by the shop", SMALL)
-    return paragraph(safe(words.setting(setting.value, setting.unit)) + known_mark(setting.known), SMALL)
+        return plain(words.say("settings.by-the-shop"), SMALL)
+    return paragraph(safe(words.setting(setting.value, setting.unit)) + known_mark(words.known(setting.known)), SMALL)
 
 
 class FramePlace(Drawn):
@@ -145,14 +147,13 @@ def _image_place(content: SheetContent, words: UnitWords, width: float) -> list[
     art = box[2], box[3]
     sides, ends = (frame[0] - art[0]) / 2, (frame[1] - art[1]) / 2
     margin = content.shop.policies.frame_margin_mm
-    said = (
-        f"The art is {words.size(*art)}, centred on a frame of {words.size(*frame)}: {words.length(sides)} from the "
-        f"frame's outer edge at each side and {words.length(ends)} at each end. All films of the job stand at the same "
-        "place by their registration marks."
-    )
+    told = {"art": words.size(*art), "frame": words.size(*frame)}
+    told |= {"sides": words.length(sides), "ends": words.length(ends)}
+    said = words.say("screen-room.centred", **told)
     if min(sides, ends) < margin:
-        said += f" That is less than the {words.length(margin)} which the shop keeps free."
-    text = [plain("Image place on the frame", HEADING), paragraph(safe(said) + known_mark(Known.COMPUTED), BODY)]
+        said = words.say("screen-room.too-near", margin=words.length(margin), **told)
+    mark = known_mark(words.known(Known.COMPUTED))
+    text = [plain(words.say("screen-room.image-place"), HEADING), paragraph(safe(said) + mark, BODY)]
     picture = FramePlace(frame, (min(art[0], frame[0]), min(art[1], frame[1])), 78)
     table = Table(
         [[text, picture]],
@@ -164,18 +165,21 @@ def _image_place(content: SheetContent, words: UnitWords, width: float) -> list[
     return [table]
 
 
-def _findings(content: SheetContent, width: float) -> list[Flowable]:
+def _findings(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     if not content.findings:
         return []
     weight = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
-    rows: list[list[object]] = [list(heads("", "plates", "what the plates show"))]
+    rows: list[list[object]] = [list(heads("", words.say("screen-room.plates"), words.say("screen-room.shown")))]
     worst_first = sorted(content.findings, key=lambda f: weight[f.severity])
     for finding in worst_first[:MOST_FINDINGS]:
-        word = strong(finding.severity.value) if finding.severity is not Severity.NOTE else safe(finding.severity.value)
-        rows.append([paragraph(word, SMALL), plain(", ".join(finding.plates), SMALL), plain(finding.text, SMALL)])
+        severity = words(say(f"terms.severity.{finding.severity.value}"))
+        word = safe(severity) if finding.severity is Severity.NOTE else strong(severity)
+        rows.append(
+            [paragraph(word, SMALL), plain(", ".join(finding.plates), SMALL), plain(words(finding.text), SMALL)]
+        )
     if len(worst_first) > MOST_FINDINGS:
-        rows.append(["", "", plain(f"and {len(worst_first) - MOST_FINDINGS} more", SMALL)])
-    return [plain("Before film is made", HEADING), ruled(rows, [40, 0.26 * width, 0.74 * width - 40])]
+        rows.append(["", "", plain(words.say("list-end", count=len(worst_first) - MOST_FINDINGS), SMALL)])
+    return [plain(words.say("screen-room.findings"), HEADING), ruled(rows, [40, 0.26 * width, 0.74 * width - 40])]
 
 
 def _labels(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
@@ -189,20 +193,21 @@ def _labels(content: SheetContent, words: UnitWords, width: float) -> list[Flowa
     rows: list[list[object]] = [list(cells[at : at + a_row]) for at in range(0, len(cells), a_row)]
     rows[-1] += [""] * (a_row - len(rows[-1]))
     return [
-        plain("Plates as film shows them, and labels to cut out for the frames", HEADING),
+        plain(words.say("screen-room.labels"), HEADING),
         boxed(rows, [wide] * a_row),
     ]
 
 
 def _label(content: SheetContent, screen: SheetScreen, words: UnitWords, wide: float) -> Table:
     mesh = words.mesh(screen.mesh_per_cm, screen.mesh_per_inch)
-    laps = f", laps {', '.join(str(s.lap) for s in screen.slots)}" if len(screen.slots) > 1 else ""
+    station = words.say("screen-room.label-station", station=screen.station)
+    laps = words.say("screen-room.label-laps", laps=", ".join(str(s.lap) for s in screen.slots))
     title = content.job.title
     if content.job.location.lower() not in title.lower():
         title += f", {content.job.location}"
     text = [
-        paragraph(f"{strong(f'station {screen.station}')}{safe(laps)}", SMALL),
-        paragraph(strong(screen.name), BODY),
+        paragraph(strong(station) + (safe(laps) if len(screen.slots) > 1 else ""), SMALL),
+        paragraph(strong(words(screen.name)), BODY),
         plain(mesh, SMALL),
         plain(title, NOTE, 90),
         plain(f"{content.press.name}, {content.date}", NOTE, 110),
@@ -211,7 +216,7 @@ def _label(content: SheetContent, screen: SheetScreen, words: UnitWords, wide: f
     if thumb is not None:
         plate: Flowable = Picture(one_plate_picture(thumb), PLATE_WIDE, PLATE_HIGH)
     elif screen.need is not None and screen.need.plate is None:
-        plate = plain("no plate of its own: made from the inks it carries, drawn in by the choke", NOTE)
+        plate = plain(words.say("screen-room.made-plate"), NOTE)
     else:
-        plate = plain("no picture of this plate", NOTE)
+        plate = plain(words.say("screen-room.no-picture"), NOTE)
     return Table([[plate, text]], colWidths=[PLATE_WIDE + 7, wide - PLATE_WIDE - 21], style=BARE)

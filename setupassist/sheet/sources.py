@@ -7,12 +7,14 @@ from collections.abc import Iterable
 from reportlab.platypus.flowables import Flowable, Spacer
 
 from setupassist.sheet.type import NOTE, SMALLEST, lead, paragraph, safe
+from setupassist.sheet.unit_words import UnitWords
 
 
 class Sources:
     """Sources numbered in the order in which they are named, told once below."""
 
-    def __init__(self) -> None:
+    def __init__(self, words: UnitWords) -> None:
+        self.words = words
         self.listed: list[str] = []
 
     def mark(self, source: str) -> str:
@@ -34,5 +36,5 @@ class Sources:
         """The list of sources."""
         if not self.listed:
             return []
-        said = ";  ".join(f"{at}\u00a0{safe(source, 300)}" for at, source in enumerate(self.listed, 1))
-        return [Spacer(1, 6), paragraph(lead("Sources") + said, NOTE)]
+        said = ";  ".join(f"{at}\u00a0{safe(self.words(source), 300)}" for at, source in enumerate(self.listed, 1))
+        return [Spacer(1, 6), paragraph(lead(self.words.say("crew.sources")) + said, NOTE)]

@@ -14,12 +14,13 @@ from reportlab.platypus.flowables import Flowable
 
 from setupassist.colour import parse_colour, to_hex
 from setupassist.sheet import type as face
-from setupassist.sheet.content import SheetContent, strokes_of
+from setupassist.sheet.content import SheetContent, role_said, strokes_of
 from setupassist.sheet.stations import Cell, Stands, station_rows
 from setupassist.sheet.tables import Drawn
 from setupassist.sheet.type import HAIRLINE, IDLE, INK, ITALIC, PAPER, REGULAR, SEMIBOLD, SMALLEST
-from setupassist.sheet.unit_words import UnitWords, seconds_from, strokes
-from setupassist.sheet.wet_groups import WetGroup, wet_groups
+from setupassist.sheet.unit_words import UnitWords
+from setupassist.sheet.wet_groups import wet_groups
+from setupassist.words import say
 
 MOST_COLUMNS = 12
 GUTTER = 6.0
@@ -125,15 +126,16 @@ class StationRow(Drawn):
             size, broken = face.fitted(name, SEMIBOLD, NAME_SIZES, width, 3)
             lines = [Line(text, SEMIBOLD, size, size + 1) for text in broken]
             if cell.stands is Stands.SCREEN_RESTS:
-                return lines + _set(cell.words, ITALIC, 8, width)
+                return lines + _set(self.words(cell.words), ITALIC, 8, width)
             lines = [Line(to_hex(parse_colour(cell.screen.colour)), REGULAR, SMALLEST, 10.5), *lines]
-            lines += _set(cell.screen.role, ITALIC, 8, width)
-            return lines + _set(cell.fault, SEMIBOLD, 8, width)
+            lines += _set(self.words(role_said(cell.screen.role)), ITALIC, 8, width)
+            return lines + _set(self.words(cell.fault), SEMIBOLD, 8, width)
         if cell.stands is Stands.FLASH and cell.slot is not None:
-            lines = [Line("flash", SEMIBOLD, 10.5, 13)]
-            lines += _set(seconds_from(cell.slot.seconds), REGULAR, 8.5, width - 6)
-            return lines + _set(cell.fault, SEMIBOLD, 8, width - 6)
-        return _set(cell.words, ITALIC, 9 if width > 44 else 8, width)
+            size, broken = face.fitted(self.words(cell.words), SEMIBOLD, NAME_SIZES, width - 6, 1)
+            lines = [Line(text, SEMIBOLD, size, size + 2.5) for text in broken]
+            lines += _set(self.words.seconds_from(cell.slot.seconds), REGULAR, 8.5, width - 6)
+            return lines + _set(self.words(cell.fault), SEMIBOLD, 8, width - 6)
+        return _set(self.words(cell.words), ITALIC, 9 if width > 44 else 8, width)
 
     def _foot_lines(self, cell: Cell, width: float) -> list[Line]:
         if cell.stands is not Stands.SCREEN or cell.screen is None or cell.slot is None:
@@ -145,8 +147,9 @@ class StationRow(Drawn):
             lines += _set(text, REGULAR, SMALLEST, width)
         blade = screen.setting("squeegee hardness")
         if blade is not None:
-            lines += _set(f"blade {blade.value}", REGULAR, SMALLEST, width, above=2)
-        return lines + _set(strokes(strokes_of(cell.slot, screen.choice)), REGULAR, 8, width, above=0)
+            said = self.words.say("station.blade", hardness=blade.value)
+            lines += _set(said, REGULAR, SMALLEST, width, above=2)
+        return lines + _set(self.words.strokes(strokes_of(cell.slot, screen.choice)), REGULAR, 8, width, above=0)
 
     def _number(self, canvas: Canvas, cell: Cell, x: float, y: float) -> None:
         canvas.setFillColor(INK)
@@ -229,9 +232,9 @@ class StationRow(Drawn):
         wide = self.column - GUTTER
         canvas.setFillColor(INK)
         canvas.setFont(REGULAR, 8)
-        text = "travel →" if cell.stands is Stands.LOAD else "→"
+        text = self.words.say("station.travel") if cell.stands is Stands.LOAD else "→"
         if self.laps > 1 and cell.stands is Stands.LOAD:
-            text = f"lap {cell.lap} →"
+            text = self.words.say("station.lap", lap=cell.lap)
         canvas.drawCentredString(x + wide / 2, y + 5, text)
 
     def _label(self, at: int) -> tuple[float, bool, list[str]]:
@@ -240,7 +243,7 @@ class StationRow(Drawn):
         floor = (self._span(self.brackets[at - 1])[1] + left) / 2 + 3 if at > 0 else 0.0
         last = at + 1 == len(self.brackets)
         ceiling = len(self.cells) * self.column if last else (self._span(self.brackets[at + 1])[0] + right) / 2 - 3
-        text = face.clean(self.brackets[at].text)
+        text = face.clean(self.words(self.brackets[at].text))
         middle = (left + right) / 2
         room = 2 * min(middle - floor, ceiling - middle)
         if face.width_of(text, REGULAR, 8.5) <= room or room >= 150:
@@ -284,15 +287,12 @@ def _brackets_by_row(content: SheetContent, rows: tuple[tuple[Cell, ...], ...]) 
         for lap in laps:
             places = [column[s.station] for s in group.slots if s.lap == lap and s.station in column]
             if places:
-                said = text if lap == laps[0] else f"goes on from lap {lap - 1}: {_short(group)}"
+                key = "sheet.wet.goes-on-alone" if group.alone else "sheet.wet.goes-on-together"
+                said = text if lap == laps[0] else say(key, lap=lap - 1)
                 by_row[lap - 1].append(
                     Bracket(min(places), max(places), said, open_left=lap > laps[0], open_right=lap < laps[-1])
                 )
     return [sorted(marks, key=lambda mark: mark.first) for marks in by_row]
-
-
-def _short(group: WetGroup) -> str:
-    return "alone until gelled" if group.alone else "wet together"
 
 
 def _clipped(mark: Bracket, start: int, stop: int, wide: int) -> Bracket:
@@ -302,7 +302,7 @@ def _clipped(mark: Bracket, start: int, stop: int, wide: int) -> Bracket:
     widest = max(parts, key=lambda at: min(mark.last, at + wide - 1) - max(mark.first, at))
     text = mark.text
     if start != widest:
-        text = "wet together, and on" if not before else "goes on: wet together"
+        text = say("sheet.wet.goes-on") if before else say("sheet.wet.and-on")
     return Bracket(
         max(mark.first, start) - start, min(mark.last, stop - 1) - start, text,
         open_left=mark.open_left or before, open_right=mark.open_right or after,

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from setupassist.documents.plan import Slot
-from setupassist.sheet.content import SheetContent, SheetScreen
+from setupassist.sheet.content import SheetContent, SheetScreen, screen_name
+from setupassist.words import joined, say
 
 
 class Stands(StrEnum):
@@ -27,7 +28,10 @@ class Stands(StrEnum):
 
 @dataclass(frozen=True)
 class Cell:
-    """One station in one lap. ``words`` is what an idle cell says; ``fault`` what must not be overlooked on it."""
+    """One station in one lap.
+
+    ``words`` is what an idle cell says; ``fault`` what must not be overlooked on it. Both are said by id.
+    """
 
     station: int
     lap: int
@@ -58,7 +62,9 @@ def unused_stations(content: SheetContent) -> tuple[int, ...]:
 
 def _row(content: SheetContent, lap: int, screens: dict[str, SheetScreen]) -> tuple[Cell, ...]:
     press = content.press
-    cells = [Cell(press.load, lap, Stands.LOAD, "load" if lap == 1 else "round again")]
+    cells = [
+        Cell(press.load, lap, Stands.LOAD, say("sheet.station.load") if lap == 1 else say("sheet.station.round-again"))
+    ]
     cooling_left, after_flash = 0, False
     for station in press.way:
         here = [slot for slot in content.plan.slots if slot.lap == lap and slot.station == station]
@@ -70,42 +76,44 @@ def _row(content: SheetContent, lap: int, screens: dict[str, SheetScreen]) -> tu
         cells.append(_idle(content, lap, station, cools=cooling_left > 0, screens=screens))
         cooling_left -= 1
     last = lap == content.laps
-    cells.append(Cell(press.unload, lap, Stands.UNLOAD, "unload" if last else f"on to lap {lap + 1}"))
+    said = say("sheet.station.unload") if last else say("sheet.station.on-to-lap", lap=lap + 1)
+    cells.append(Cell(press.unload, lap, Stands.UNLOAD, said))
     return tuple(cells)
 
 
 def _held(content: SheetContent, lap: int, station: int, here: list[Slot], screens: dict[str, SheetScreen]) -> Cell:
     first = here[0]
+    flash = say("sheet.station.flash")
     faults = []
     if len(here) > 1:
-        others = ", ".join(slot.ink or "flash" for slot in here[1:])
-        faults.append(f"also here: {others}")
+        faults.append(say("sheet.station.also-here", others=joined(slot.ink or flash for slot in here[1:])))
     if first.holds == "screen" and station in content.press.out_of_service:
-        faults.append("head out of service")
+        faults.append(say("sheet.station.out-of-service"))
     if first.holds == "screen" and station not in content.press.heads:
-        faults.append("no head here")
+        faults.append(say("sheet.station.no-head-here"))
     if station in content.job.keep_empty:
-        faults.append("was to stay empty")
-    fault = "; ".join(faults)
+        faults.append(say("sheet.station.was-to-stay-empty"))
+    fault = joined(faults, "; ")
     if first.holds == "flash":
-        return Cell(station, lap, Stands.FLASH, "flash", first, fault=fault)
-    screen = screens[first.ink or "not named"]
+        return Cell(station, lap, Stands.FLASH, flash, first, fault=fault)
+    screen = screens[screen_name(first)]
     return Cell(station, lap, Stands.SCREEN, screen.name, first, screen, fault)
 
 
 def _idle(content: SheetContent, lap: int, station: int, *, cools: bool, screens: dict[str, SheetScreen]) -> Cell:
     other = next((slot for slot in content.plan.slots if slot.station == station), None)
     if other is not None and other.holds == "screen":
-        screen = screens[other.ink or "not named"]
-        return Cell(station, lap, Stands.SCREEN_RESTS, "rests this lap", other, screen)
+        screen = screens[screen_name(other)]
+        return Cell(station, lap, Stands.SCREEN_RESTS, say("sheet.station.rests"), other, screen)
     if other is not None:
-        return Cell(station, lap, Stands.FLASH_RESTS, "flash off this lap", other)
+        return Cell(station, lap, Stands.FLASH_RESTS, say("sheet.station.flash-off"), other)
     if station in content.press.out_of_service:
-        return Cell(station, lap, Stands.OUT_OF_SERVICE, "head out of service")
+        return Cell(station, lap, Stands.OUT_OF_SERVICE, say("sheet.station.out-of-service"))
     if station in content.job.keep_empty:
-        return Cell(station, lap, Stands.KEPT_EMPTY, "kept empty, to cool" if cools else "kept empty")
+        said = say("sheet.station.kept-empty-to-cool") if cools else say("sheet.station.kept-empty")
+        return Cell(station, lap, Stands.KEPT_EMPTY, said)
     if cools:
-        return Cell(station, lap, Stands.COOLING, "to cool")
+        return Cell(station, lap, Stands.COOLING, say("sheet.station.to-cool"))
     if station not in content.press.heads:
-        return Cell(station, lap, Stands.NO_HEAD, "no head")
-    return Cell(station, lap, Stands.EMPTY, "empty")
+        return Cell(station, lap, Stands.NO_HEAD, say("sheet.station.no-head"))
+    return Cell(station, lap, Stands.EMPTY, say("sheet.station.empty"))

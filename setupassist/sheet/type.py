@@ -16,7 +16,6 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.platypus import Paragraph
 
-from setupassist.documents.terms import Known
 from setupassist.errors import one_line
 from setupassist.resource_files import read_bytes
 
@@ -36,14 +35,6 @@ QUIET = Color(0.30, 0.30, 0.30)
 HAIRLINE = Color(0.62, 0.62, 0.60)
 IDLE = Color(0.92, 0.92, 0.90)
 PAPER = Color(1, 1, 1)
-
-KNOWN_MARKS = {Known.COMPUTED: "c", Known.ESTIMATED: "e", Known.TYPICAL: "t", Known.ENTERED: "h"}
-KNOWN_WORDS = {
-    Known.COMPUTED: "computed",
-    Known.ESTIMATED: "estimated",
-    Known.TYPICAL: "typical",
-    Known.ENTERED: "entered by hand",
-}
 
 
 @cache
@@ -88,9 +79,9 @@ def slanted(text: str) -> str:
     return f'<font name="{ITALIC}">{safe(text, font=ITALIC)}</font>'
 
 
-def known_mark(known: Known) -> str:
+def known_mark(letter: str) -> str:
     """Markup of the small letter that says how a value is known."""
-    return f'<super rise="2.2" size="{SMALLEST}"><font name="{ITALIC}"> {KNOWN_MARKS[known]}</font></super>'
+    return f'<super rise="2.2" size="{SMALLEST}"><font name="{ITALIC}"> {letter}</font></super>'
 
 
 def width_of(text: str, font: str, size: float) -> float:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from setupassist.documents.plan import Slot
 from setupassist.resource_files import read_toml
-from setupassist.sheet.content import SheetContent, ink_of_screen
+from setupassist.sheet.content import SheetContent, ink_of_screen, role_said
+from setupassist.words import say
 
 
 @dataclass(frozen=True)
@@ -28,20 +29,22 @@ class WetGroup:
     def words(self, role: str) -> str:
         """What stands under the bracket; empty for a single screen that nothing is said of."""
         if self.alone:
-            return f"{role}, alone until gelled" if self.gelled else f"{role}, alone"
+            key = "sheet.wet.alone-until-gelled" if self.gelled else "sheet.wet.alone"
+            return say(key, role=role_said(role))
         if len({slot.ink for slot in self.slots}) < 2:
             return ""
         if self.harm is None:
-            return "wet together"
-        word = harm_word(self.harm)
+            return say("sheet.wet.together")
+        harm = harm_word(self.harm)
         if self.harm < 0.5:
-            return f"wet together: {word}"
-        said = f"wet together: {word} ({self.harm:.0f})"
+            return say("sheet.wet.together-harm", harm=harm)
+        said = say("sheet.wet.together-figure", harm=harm, figure=self.harm)
         if self.cause is not None:
-            first, second, harm = self.cause
-            said += f", chiefly {first} into {second} ({harm:.0f})"
+            first, second, worst = self.cause
+            told = {"harm": harm, "figure": self.harm, "first": first, "second": second, "worst": worst}
+            said = say("sheet.wet.together-chiefly", **told)
         if self.blend >= 0.5:
-            said += f"; {self.blend:.0f} of it in a blend that is meant to mix wet"
+            said = say("sheet.wet.meant-to-mix", said=said, blend=self.blend)
         return said
 
 
@@ -60,7 +63,8 @@ def wet_groups(content: SheetContent) -> tuple[WetGroup, ...]:
 def harm_word(harm: float) -> str:
     """The word for a group's harm in cm²·ΔE."""
     rows = read_toml("sheet/harm_words.toml")["words"]
-    return str(next(row["word"] for row in rows if harm < row.get("below", float("inf"))))
+    word = next(row["word"] for row in rows if harm < row.get("below", float("inf")))
+    return say(f"sheet.harm.{word}")
 
 
 def _group(content: SheetContent, slots: list[Slot], gelled: bool) -> WetGroup:

@@ -3,7 +3,7 @@
 import pytest
 
 from setupassist.quantities import Units
-from setupassist.sheet.unit_words import UnitWords, counted, duration, number, seconds_from, strokes, thousands
+from setupassist.sheet.unit_words import UnitWords, number, thousands
 
 INCH, METRIC = UnitWords(Units.INCH), UnitWords(Units.METRIC)
 
@@ -28,8 +28,8 @@ def test_amounts_are_told_no_finer_than_they_are_known():
     assert [METRIC.grams(g) for g in (3, 14, 617, 12_345)] == ["under 10 g", "10 g", "620 g", "12\u00a0340 g"]
     # an avoirdupois ounce is 28.349523125 g
     assert [INCH.grams(g) for g in (3, 28.35, 617)] == ["under 1 oz", "1 oz", "22 oz"]
-    assert [seconds_from(s) for s in (4.0, 4.3, 3.2, None)] == ["from 4 s", "from 4.5 s", "from 3 s", "time by test"]
-    assert [duration(m) for m in (0.2, 29.1, 44.2, 61, 6412)] == ["1 min", "30 min", "45 min", "1 h", "106 h 50 min"]
+    assert [INCH.seconds_from(s) for s in (4.0, 4.3, 3.2, None)] == ["from 4 s", "from 4.5 s", "from 3 s", "time by test"]
+    assert [INCH.duration(m) for m in (0.2, 29.1, 44.2, 61, 6412)] == ["1 min", "30 min", "45 min", "1 h", "106 h 50 min"]
 
 
 def test_temperature_and_belt():
@@ -56,6 +56,6 @@ def test_counting():
         "10\u00a0000",
         "1\u00a0234\u00a0567",
     ]
-    assert [counted(n, "screen") for n in (1, 7)] == ["1 screen", "7 screens"]
-    assert [strokes(n) for n in (1, 2, 7)] == ["one stroke", "two strokes", "7 strokes"]
+    assert [INCH.counted("screens", n) for n in (1, 7)] == ["1 screen", "7 screens"]
+    assert [INCH.strokes(n) for n in (1, 2, 7)] == ["one stroke", "two strokes", "7 strokes"]
     assert [number(n) for n in (2.0, 2.44, 10.0)] == ["2", "2.4", "10"]
