@@ -157,7 +157,7 @@ def _plain(detail: Any) -> str:
     return say(
         key if words_in(ENGLISH).knows(key) else "documents.kind.other",
         given=given,
-        choices=_either(re.findall(r"'(?:[^']|'(?!,| or |$))*'", str(context.get("expected", "")))),
+        choices=_either(re.findall(r"'[^']*'", str(context.get("expected", "")))),
         bound=_short(bounds[0]) if bounds else "",
     )
 

@@ -5,13 +5,16 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import tempfile
 import tomllib
 from collections import Counter
+from collections.abc import Callable
+from enum import Enum
 from pathlib import Path
 from typing import Any
 
-from setupassist.documents.base import D, read_document
+from setupassist.documents.base import D, Document, read_document
 from setupassist.documents.job import Job
 from setupassist.documents.measure import Measure
 from setupassist.documents.places import shop_book_path
@@ -24,6 +27,10 @@ MOST_DOCUMENT_BYTES = 4 * 1024 * 1024
 MOST_KEYS = 100_000
 MOST_DOTS_IN_A_KEY = 16
 EXAMPLE_SHOP = "example_shop.toml"
+MOST_WHOLE = 2**53
+
+_NUMBERS = re.compile(r"\[\n(?: +-?[0-9][-+.e0-9]*,\n)+ *\]")
+"""A list of numbers with a line for each: one line is easier to read. No text holds it, for texts stand on one line."""
 
 
 def read_as(model: type[D], path: Path) -> D:
@@ -119,6 +126,69 @@ def write_atomically(path: Path, data: bytes) -> None:
     finally:
         with contextlib.suppress(OSError):
             os.unlink(name)
+
+
+def job_bytes(job: Job) -> bytes:
+    """The job as its file holds it: indented JSON of the fields that are set, in the model's order."""
+    return (json.dumps(_as_written(job), indent=2, ensure_ascii=False) + "\n").encode("utf-8")
+
+
+def shop_bytes(shop: Shop) -> bytes:
+    """The shop book as TOML of the fields that are set; comments of a book that was read are not in it."""
+    import tomli_w
+
+    text = tomli_w.dumps(_as_written(shop))
+    return _NUMBERS.sub(lambda found: " ".join(found[0].split()), text).encode("utf-8")
+
+
+def write_job(path: Path, job: Job) -> None:
+    """Saves the job; the one that lay there is kept beside it as ``job.json.last``.
+
+    Raises InputFault where what lies there is no job that can be read: it is somebody's work. Else as
+    ``write_atomically``.
+    """
+    _keeping_last(path, job_bytes(job), read_job, say("documents.file.no-sound-job"))
+
+
+def write_shop(path: Path, shop: Shop) -> None:
+    """Saves the shop book; the one that lay there is kept beside it as ``shop.toml.last``. Raises as ``write_job``."""
+    _keeping_last(path, shop_bytes(shop), read_shop, say("documents.file.no-sound-book"))
+
+
+def _keeping_last(path: Path, data: bytes, read: Callable[[Path], Document], unsound: str) -> None:
+    """Writes where nothing lies, or what ``read`` reads; that is kept beside, unless it is the same already."""
+    if path.is_file():
+        try:
+            read(path)
+            before = path.read_bytes()
+        except InputFault:
+            raise InputFault(path.name, unsound, say("documents.file.other-name")) from None
+        except OSError as error:
+            raise _refused(path, error) from None
+        if before == data:
+            return
+        write_atomically(path.with_name(f"{path.name}.last"), before)
+    write_atomically(path, data)
+
+
+def _as_written(value: Any) -> Any:
+    """A document as plain tables and lists: what is set, None left out where it is what is meant without it."""
+    if isinstance(value, Document):
+        told = {}
+        for name, field in type(value).model_fields.items():
+            own = getattr(value, name)
+            if name in value.model_fields_set and not (own is None and field.default is None):
+                told[field.alias or name] = _as_written(own)
+        return told
+    if isinstance(value, dict):
+        return {str(key): _as_written(each) for key, each in value.items()}
+    if isinstance(value, tuple | list):
+        return [_as_written(each) for each in value]
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, float) and value.is_integer() and abs(value) < MOST_WHOLE:
+        return int(value)
+    return value
 
 
 def _refused(path: Path, error: OSError) -> MachineFault:
