@@ -138,7 +138,7 @@ def shop_bytes(shop: Shop) -> bytes:
     import tomli_w
 
     text = tomli_w.dumps(_as_written(shop))
-    return _NUMBERS.sub(lambda found: " ".join(found[0].split()), text).encode("utf-8")
+    return _NUMBERS.sub(lambda found: f"[{' '.join(found[0][1:-1].split())[:-1]}]", text).encode("utf-8")
 
 
 def write_job(path: Path, job: Job) -> None:
