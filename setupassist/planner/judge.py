@@ -16,15 +16,20 @@ from setupassist.planner.problem import Problem, Standing
 from setupassist.words import say
 
 LapStation = tuple[int, int]
+NAMED = ("screen", "ink", "first", "later", "other", "thing", "things", "pin")
 
 
 @dataclass(frozen=True)
 class Broken:
-    """A limit that an arrangement breaks: its rule's id, a plain sentence, and the (lap, station) places."""
+    """A limit that an arrangement breaks: its rule's id, a plain sentence, and the (lap, station) places.
+
+    ``names`` are the inks, screens and pins that it is about, without where they stand.
+    """
 
     rule: str
     text: str
     slots: tuple[LapStation, ...] = ()
+    names: tuple[str, ...] = ()
 
 
 def broken_limits(problem: Problem, standings: Iterable[Standing]) -> list[Broken]:
@@ -139,7 +144,8 @@ class Walk:
 
 
 def _broken(rule: str, key: str, slots: tuple[LapStation, ...] = (), **values: object) -> Broken:
-    return Broken(rule, say(f"planner.broken.{key}", **values), slots)
+    named = tuple(str(values[name]) for name in NAMED if name in values)
+    return Broken(rule, say(f"planner.broken.{key}", **values), slots, named)
 
 
 def _places(walk: Walk) -> list[Broken]:
@@ -158,7 +164,7 @@ def _places(walk: Walk) -> list[Broken]:
             )
         if station not in walk.place:
             text = say("planner.off-the-way", station=station, load=press.load, unload=press.unload)
-            found.append(Broken("on-the-way", text, slots))
+            found.append(Broken("on-the-way", text, slots, tuple(map(str, names))))
             continue
         if screens and station not in press.heads:
             found.append(_broken("head-in-service", "no-head", slots, screen=screens[0], station=station))
@@ -229,7 +235,7 @@ def _pins(walk: Walk) -> list[Broken]:
             found.append(_broken("pinned", "pinned-missing", slots, screen=screen, pin=pin))
     acting = {s.station for s in walk.standings if s.ink is None}
     found.extend(
-        _broken("flash-pinned", "flash-pinned", station=station)
+        _broken("flash-pinned", "flash-pinned", pin=station)
         for station in sorted(set(walk.problem.flash_pins) - acting)
     )
     return found
