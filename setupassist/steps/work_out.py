@@ -19,7 +19,7 @@ from setupassist.steps.groups import GroupSteps, Order, group_steps
 from setupassist.steps.inks import ink_facts, said_of, systems_told
 from setupassist.steps.limits import OwnPairs, Rules, derive_limits, flashes_needed
 from setupassist.steps.needs import GroupNeeds, ScreenNeed, Steps
-from setupassist.steps.questions import COLOUR_OF, Asking, catalogue, unknown_answers
+from setupassist.steps.questions import COLOUR_OF, Asking, catalogue, name_of, unknown_answers
 from setupassist.steps.scene import Cloth, Overlaps, Scene, threshold
 from setupassist.steps.standard_order import standard_order
 from setupassist.steps.under_screens import box_around, drawn_in, overlaps_of_made, union_area_cm2
@@ -209,7 +209,7 @@ def _note_of(question: Question) -> str:
 
 def _unused_answers(job: Job, asking: Asking) -> list[str]:
     unused = [qid for qid in job.answers if qid not in asking.asked]
-    return [say("steps.note.unused-answers", questions=listed(unused))] if unused else []
+    return [say("steps.note.unused-answers", questions=listed(name_of(qid) for qid in unused))] if unused else []
 
 
 def _put_together(
