@@ -1,6 +1,7 @@
 """The command: one small function a verb, over the same functions as every other face.
 
-Nothing heavy is imported up here, so that ``setupassist --help`` answers at once.
+It speaks the language of the person's environment; documents (``--json``, ``schema``) stay English. Nothing heavy is
+imported up here, so that ``setupassist --help`` answers at once.
 """
 
 from __future__ import annotations
@@ -8,7 +9,10 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from typing import TYPE_CHECKING, NoReturn
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from setupassist.words import Words, languages, say, wanted_language, words_in
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -16,7 +20,6 @@ if TYPE_CHECKING:
     from setupassist.documents.base import Document
     from setupassist.documents.shop import Shop
 
-DESCRIPTION = "Turns separated artwork into a press-ready plan for a textile screen-printing carousel."
 DOCUMENTS = ("job", "shop", "measure", "plan")
 
 EXIT_DONE = 0
@@ -30,51 +33,87 @@ Told = tuple[int, str]
 
 
 class _Parser(argparse.ArgumentParser):
-    """A parser that says what is wrong in one sentence."""
+    """A parser that speaks our words and says what is wrong in one sentence."""
+
+    def __init__(self, **given: Any) -> None:
+        super().__init__(add_help=False, formatter_class=_Formatter, **given)
+        words = _words()
+        self._positionals.title, self._optionals.title = words.say("cli.help.arguments"), words.say("cli.help.options")
+        self.add_argument("-h", "--help", action="help", help=words.say("cli.help.help"))
 
     def error(self, message: str) -> NoReturn:
-        from setupassist.errors import one_line
+        from setupassist.errors import tidy
 
-        self.exit(EXIT_INPUT, f"{self.prog}: {one_line(message)}; '{self.prog} --help' lists what can be said\n")
+        told = say("cli.fault.wrong-words", command=self.prog, problem=_reader_problem(message))
+        self.exit(EXIT_INPUT, f"{_words()(tidy(told))}\n")
+
+
+class _Formatter(argparse.HelpFormatter):
+    def add_usage(
+        self, usage: str | None, actions: Iterable[Any], groups: Iterable[Any], prefix: str | None = None
+    ) -> None:
+        super().add_usage(usage, actions, groups, _words().say("cli.help.usage") if prefix is None else prefix)
+
+
+def _reader_problem(message: str) -> str:
+    """What argparse complains of, by id."""
+    from setupassist.errors import recognised
+    from setupassist.words import Said
+
+    told = recognised(message, "cli.reader")
+    if isinstance(told, Said) and "problem" in told.values:
+        return say(told.key, **{**told.values, "problem": recognised(told.values["problem"], "cli.reader-problem")})
+    return told
+
+
+def _words() -> Words:
+    return words_in(wanted_language())
 
 
 def _parser() -> _Parser:
-    parser = _Parser(prog="setupassist", description=DESCRIPTION)
-    parser.add_argument("--version", action="store_true", help="print the version")
-    verbs = parser.add_subparsers(dest="verb", metavar="VERB", title="verbs")
+    words = _words()
 
-    def verb(name: str, text: str, *, reads: bool = True) -> argparse.ArgumentParser:
+    def told(key: str, **values: Any) -> str:
+        return words.say(f"cli.{key}", **values)
+
+    parser = _Parser(prog="setupassist", description=told("help.description"))
+    parser.add_argument("--version", action="store_true", help=told("help.version"))
+    verbs = parser.add_subparsers(dest="verb", metavar="VERB", title=told("help.verbs"))
+
+    def verb(name: str, *, reads: bool = True) -> argparse.ArgumentParser:
+        text = told(f"{name}.help")
         made = verbs.add_parser(name, help=text, description=text[:1].upper() + text[1:] + ".")
         if reads:
-            made.add_argument("--json", action="store_true", help="print the document instead of tables")
+            made.add_argument("--json", action="store_true", help=told("help.json"))
         if name != "schema":
-            made.add_argument("--shop", metavar="FILE", help="use this shop book (TOML) instead of your own")
+            made.add_argument("--shop", metavar="FILE", help=told("help.shop-file"))
         return made
 
-    measure = verb("measure", "what the plates show: ink, kind, dots, contacts")
-    measure.add_argument("plates", metavar="PLATES", help="folder of plates, a multi-ink or multi-page TIFF, or a job")
-    measure.add_argument("--dpi", type=float, metavar="N", help="resolution where the file does not tell it")
-    measure.add_argument("--light-is-ink", action="store_true", help="light is ink in grey and two-level images")
-    measure.add_argument("--base", metavar="NAME", help="the plate that is the base, where its name does not tell")
+    measure = verb("measure")
+    measure.add_argument("plates", metavar="PLATES", help=told("measure.plates"))
+    measure.add_argument("--dpi", type=float, metavar="N", help=told("measure.dpi"))
+    measure.add_argument("--light-is-ink", action="store_true", help=told("measure.light-is-ink"))
+    measure.add_argument("--base", metavar="NAME", help=told("measure.base"))
 
-    plan = verb("plan", "which station every screen and flash takes, and why")
-    plan.add_argument("job", metavar="JOB", help="job.json, or the folder it lies in")
-    plan.add_argument("--strategy", choices=("leanest", "cleanest", "quickest-changeover"), help="overrules the job's")
-    plan.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help="how long to look (30)")
+    plan = verb("plan")
+    plan.add_argument("job", metavar="JOB", help=told("help.job"))
+    plan.add_argument("--strategy", choices=("leanest", "cleanest", "quickest-changeover"), help=told("plan.strategy"))
+    plan.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help=told("help.time-limit"))
 
-    sheet = verb("sheet", "print the setup sheet as a PDF", reads=False)
-    sheet.add_argument("job", metavar="JOB", help="job.json, or the folder it lies in")
-    sheet.add_argument("-o", "--output", required=True, metavar="FILE", help="the PDF to write")
-    sheet.add_argument("--paper", choices=("a4", "letter"), help="overrules the job's and the shop's paper")
-    sheet.add_argument("--units", choices=("inch", "metric"), help="overrules the job's and the shop's units")
-    sheet.add_argument("--date", metavar="TEXT", help="the date printed on the sheet (today)")
-    sheet.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help="how long to look (30)")
+    sheet = verb("sheet", reads=False)
+    sheet.add_argument("job", metavar="JOB", help=told("help.job"))
+    sheet.add_argument("-o", "--output", required=True, metavar="FILE", help=told("sheet.output"))
+    sheet.add_argument("--paper", choices=("a4", "letter"), help=told("sheet.paper"))
+    sheet.add_argument("--units", choices=("inch", "metric"), help=told("sheet.units"))
+    sheet.add_argument("--language", metavar="CODE", help=told("sheet.language", known=", ".join(languages())))
+    sheet.add_argument("--date", metavar="TEXT", help=told("sheet.date"))
+    sheet.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help=told("help.time-limit"))
 
-    shop = verb("shop", "the shop book: presses, screens, inks, flash units, dryers, policies")
-    shop.add_argument("action", nargs="?", default="show", choices=("show", "edit", "import"), help="show if left out")
-    shop.add_argument("file", nargs="?", metavar="FILE", help="the book to import")
+    shop = verb("shop")
+    shop.add_argument("action", nargs="?", default="show", choices=("show", "edit", "import"), help=told("shop.action"))
+    shop.add_argument("file", nargs="?", metavar="FILE", help=told("shop.file"))
 
-    schema = verb("schema", "print the JSON Schema of a document", reads=False)
+    schema = verb("schema", reads=False)
     schema.add_argument("document", choices=DOCUMENTS)
     return parser
 
@@ -91,7 +130,9 @@ def main(arguments: list[str] | None = None) -> int:
         return EXIT_DONE
     except OSError as error:
         _drop_output()
-        _say(f"the output cannot be written ({error.strerror or error}); send it elsewhere")
+        from setupassist.errors import system_reason
+
+        _say(say("cli.fault.output", reason=system_reason(error)))
         return EXIT_INPUT
 
 
@@ -113,7 +154,7 @@ def _run(given: list[str]) -> int:
 
 
 def _guarded(options: argparse.Namespace) -> Told:
-    from setupassist.errors import SetupAssistError, one_line
+    from setupassist.errors import SetupAssistError, one_line, system_reason
 
     try:
         return VERBS[options.verb](options)
@@ -122,20 +163,21 @@ def _guarded(options: argparse.Namespace) -> Told:
             _say(sentence)
         return error.exit_code, ""
     except KeyboardInterrupt:
-        _say("stopped; nothing was left half written")
+        _say(say("cli.fault.stopped"))
         return EXIT_CANCELLED, ""
     except MemoryError:
-        _say("the machine ran out of memory; close other programs or use smaller plates")
+        _say(say("cli.fault.memory"))
         return EXIT_INPUT, ""
     except OSError as error:
-        _say(one_line(f"{error.filename or 'a file'}", 120) + f": cannot be used ({error.strerror or error})")
+        file = one_line(str(error.filename), 120) if error.filename else say("cli.fault.a-file")
+        _say(say("cli.fault.file", file=file, reason=system_reason(error)))
         return EXIT_INPUT, ""
     except Exception:
         import traceback
 
         if sys.stderr is not None:
             traceback.print_exc()
-        _say("this is a fault of Setup Assist, not of your files; please report the lines above")
+        _say(say("cli.fault.ours"))
         return EXIT_BUG, ""
 
 
@@ -151,7 +193,7 @@ def _say(sentence: str) -> None:
     if sys.stderr is None:
         return
     try:
-        print(f"setupassist: {sentence}", file=sys.stderr, flush=True)
+        print(f"setupassist: {_words()(sentence)}", file=sys.stderr, flush=True)
     except OSError:
         sys.stderr = None
 
@@ -173,10 +215,10 @@ def _path(text: str) -> Path:
     from setupassist.errors import InputFault
 
     if "\0" in text or not text.strip():
-        raise InputFault("", "a file name is empty or holds a null character", "name a file")
+        raise InputFault("", say("cli.fault.no-name"), say("cli.fault.name-a-file"))
     path = Path(text)
     if any(len(os.fsencode(part)) > MOST_NAME_BYTES for part in path.parts) or len(os.fsencode(text)) > MOST_PATH_BYTES:
-        raise InputFault(text[:60] + "…", "is longer than a file name can be", "check the name")
+        raise InputFault(text[:60] + "…", say("cli.fault.name-too-long"), say("cli.fault.check-name"))
     return path
 
 
@@ -197,7 +239,7 @@ def _within(name: str, value: float, low: float, high: float) -> float:
     from setupassist.errors import InputFault
 
     if not low <= value <= high:
-        raise InputFault(name, f"must be between {low:g} and {high:g}, not {value:g}")
+        raise InputFault(name, say("cli.fault.not-between", low=low, high=high, value=value))
     return value
 
 
@@ -211,7 +253,7 @@ def _measure(options: argparse.Namespace) -> Told:
     if options.dpi is not None:
         _within("--dpi", options.dpi, 10, 20000)
     shop = _shop(options)
-    with terminal.progress("measuring the plates") as progress:
+    with terminal.progress(_words().say("cli.work.measuring")) as progress:
         measure = pipeline.measure_path(
             _path(options.plates),
             shop=shop,
@@ -222,7 +264,7 @@ def _measure(options: argparse.Namespace) -> Told:
         )
     if options.json:
         return EXIT_DONE, _document_text(measure)
-    return EXIT_DONE, terminal.measure_tables(measure, metric=shop.policies.units == "metric")
+    return EXIT_DONE, terminal.measure_tables(measure, metric=shop.policies.units == "metric", words=_words())
 
 
 def _plan(options: argparse.Namespace) -> Told:
@@ -235,14 +277,14 @@ def _plan(options: argparse.Namespace) -> Told:
     work = open_job(_path(options.job), shop=shop)
     if options.strategy:
         work = work.with_strategy(options.strategy)
-    with terminal.progress("measuring the plates") as progress:
+    with terminal.progress(_words().say("cli.work.measuring")) as progress:
         measured = pipeline.measure_job(work, progress=progress)
-    with terminal.progress("planning"):
+    with terminal.progress(_words().say("cli.work.planning")):
         planned = pipeline.make_plan(work, measured, time_limit_seconds=seconds)
     code = EXIT_DONE if planned.plan.feasible else NoPlan.exit_code
     if options.json:
         return code, _document_text(planned.plan)
-    return code, terminal.plan_tables(planned.plan, metric=work.units == "metric")
+    return code, terminal.plan_tables(planned.plan, metric=work.units == "metric", words=_words())
 
 
 def _sheet(options: argparse.Namespace) -> Told:
@@ -255,17 +297,19 @@ def _sheet(options: argparse.Namespace) -> Told:
     output, seconds = _path(options.output), _time_limit(options)
     _spare(output)
     work = open_job(_path(options.job), shop=_shop(options))
-    with terminal.progress("measuring the plates") as progress:
+    language = pipeline.sheet_language(work, options.language)
+    with terminal.progress(_words().say("cli.work.measuring")) as progress:
         measured = pipeline.measure_job(work, progress=progress)
-    with terminal.progress("planning"):
+    with terminal.progress(_words().say("cli.work.planning")):
         planned = pipeline.make_plan(work, measured, time_limit_seconds=seconds)
-    with terminal.progress("drawing the sheet"):
+    with terminal.progress(_words().say("cli.work.drawing")):
         pdf = pipeline.make_sheet(
             work,
             measured,
             planned,
             paper=options.paper,
             units=options.units,
+            language=language,
             date=options.date or datetime.date.today().isoformat(),
         )
     write_atomically(output, pdf)
@@ -279,7 +323,7 @@ def _spare(output: Path) -> None:
     if output.is_file() and output.stat().st_size:
         with output.open("rb") as file:
             if not file.read(5).startswith(b"%PDF"):
-                raise InputFault(output.name, "is there already and is no PDF", "name another file for the sheet")
+                raise InputFault(output.name, say("cli.fault.no-pdf"), say("cli.fault.other-file"))
 
 
 def _shop_verb(options: argparse.Namespace) -> Told:
@@ -289,14 +333,14 @@ def _shop_verb(options: argparse.Namespace) -> Told:
 
     if options.action == "import":
         if not options.file:
-            raise InputFault("shop import", "no file is named", "say which book: setupassist shop import FILE")
+            raise InputFault("shop import", say("cli.fault.no-book"), say("cli.fault.which-book"))
         return EXIT_DONE, str(shop_book.bring_in(_path(options.file)))
     if options.file:
-        raise InputFault(f"shop {options.action}", f"takes no file, but was given '{options.file}'")
+        raise InputFault(f"shop {options.action}", say("cli.fault.takes-no-file", file=options.file))
     if options.action == "edit":
         return EXIT_DONE, str(shop_book.edit())
     shop = _shop(options)
-    return EXIT_DONE, _document_text(shop) if options.json else terminal.shop_tables(shop)
+    return EXIT_DONE, _document_text(shop) if options.json else terminal.shop_tables(shop, words=_words())
 
 
 def _schema(options: argparse.Namespace) -> Told:

@@ -1,4 +1,4 @@
-"""What a terminal shows: readable tables of every document, and progress on long work."""
+"""What a terminal shows: readable tables of every document in a language, and progress on long work."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ import sys
 import textwrap
 import time
 from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 from setupassist.documents.measure import Measure
 from setupassist.documents.plan import Plan, Slot
 from setupassist.documents.shop import Shop
 from setupassist.quantities import CM_PER_INCH, MM_PER_INCH, feet_per_minute
+from setupassist.words import Words
 
 SHOW_AFTER_SECONDS = 0.3
 REDRAW_SECONDS = 0.1
@@ -65,116 +67,159 @@ def paragraph(text: str, indent: str = "  ") -> str:
     return textwrap.fill(text, width, initial_indent=indent, subsequent_indent=indent + "  ")
 
 
-def length(mm: float | None, *, metric: bool, digits: int = 0) -> str:
+def length(mm: float | None, words: Words, *, metric: bool, digits: int = 0) -> str:
     """A length in mm or inches."""
     if mm is None:
         return "-"
-    return f"{mm:.{digits}f} mm" if metric else f"{mm / MM_PER_INCH:.{digits + 2}f} in"
+    if metric:
+        return words.say("terminal.word.mm", value=mm, digits=digits)
+    return words.say("terminal.word.inch", value=mm / MM_PER_INCH, digits=digits + 2)
 
 
-def measure_tables(measure: Measure, *, metric: bool) -> str:
+def measure_tables(measure: Measure, *, metric: bool, words: Words) -> str:
     """The measure document as tables."""
-    art = measure.art
-    lines = [f"{art.source}: {length(art.width_mm, metric=metric)} x {length(art.height_mm, metric=metric)}"]
+    art, say = measure.art, _saying(words, "measure")
+    size = {
+        "source": art.source,
+        "width": length(art.width_mm, words, metric=metric),
+        "height": length(art.height_mm, words, metric=metric),
+    }
     if art.pixels_per_cm:
-        lines[0] += f", {art.pixels_per_cm * CM_PER_INCH:.0f} pixels per inch"
+        lines = [say("size-and-resolution", resolution=art.pixels_per_cm * CM_PER_INCH, **size)]
+    else:
+        lines = [say("size", **size)]
     if art.art_box_mm:
-        x, y, width, height = (length(v, metric=metric, digits=1) for v in art.art_box_mm)
-        lines.append(f"art {width} x {height}, from {x} right and {y} down")
+        x, y, width, height = (length(v, words, metric=metric, digits=1) for v in art.art_box_mm)
+        lines.append(say("art-box", x=x, y=y, width=width, height=height))
     rows = []
     for plate in measure.plates:
         dots = "-"
         if plate.halftone:
             ruling = plate.halftone.lines_per_inch / (CM_PER_INCH if metric else 1)
-            dots = f"{ruling:.1f} per {'cm' if metric else 'inch'} at {plate.halftone.angle_deg:.1f}°"
+            dots = say(f"dots-per-{'cm' if metric else 'inch'}", ruling=ruling, angle=plate.halftone.angle_deg)
         coverage = "-" if plate.coverage is None else f"{plate.coverage:.1%}"
-        rows.append([plate.name, plate.role, plate.kind, f"{plate.ink_area_cm2:.1f}", coverage, dots])
-    lines += ["", table(["plate", "role", "kind", "ink cm²", "coverage", "dots"], rows, right=(3, 4))]
+        named = words.say(f"terms.role.{plate.role.value}"), words.say(f"terms.kind.{plate.kind.value}")
+        rows.append([plate.name, *named, f"{plate.ink_area_cm2:.1f}", coverage, dots])
+    head = [say(column) for column in ("plate", "role", "kind", "ink-area", "coverage", "dots")]
+    lines += ["", table(head, rows, right=(3, 4))]
     met = [c for c in measure.contacts if c.overlap_cm2 >= 0.05 or c.shared_edge_cm >= 0.5]
     if met:
         met.sort(key=lambda c: -c.overlap_cm2)
         rows = [[*c.plates, f"{c.overlap_cm2:.2f}", f"{c.shared_edge_cm:.1f}"] for c in met]
-        lines += ["", table(["meet", "", "overlap cm²", "shared edge cm"], rows, right=(2, 3))]
+        lines += ["", table([say("meet"), "", say("overlap"), say("shared-edge")], rows, right=(2, 3))]
     if measure.findings:
         lines.append("")
-        lines += [paragraph(f"{f.severity}: {f.text}", "") for f in measure.findings]
+    for finding in measure.findings:
+        severity = words.say(f"terms.severity.{finding.severity.value}")
+        lines.append(paragraph(say("finding", severity=severity, text=finding.text), ""))
     return "\n".join(lines)
 
 
-def plan_tables(plan: Plan, *, metric: bool) -> str:
+def plan_tables(plan: Plan, *, metric: bool, words: Words) -> str:
     """The plan as a table of stations with what it takes, or the clash in words."""
+    say = _saying(words, "plan")
+    strategy = words.say(f"terms.strategy.{plan.strategy.value}")
     if not plan.feasible:
-        lines = [f"No plan exists ({plan.strategy}). These limits clash:"]
+        lines = [say("none", strategy=strategy)]
         clash = plan.clash
         if clash is not None:
-            lines += [paragraph(f"- {limit}") for limit in clash.limits]
+            lines += [paragraph(say("item", text=limit)) for limit in clash.limits]
             ways = [way for way in clash.ways_out if way.works]
             if ways:
-                lines += ["", "What would work:", *(paragraph(f"- {way.text}") for way in ways)]
+                lines += ["", say("would-work"), *(paragraph(say("item", text=way.text)) for way in ways)]
         return "\n".join(lines)
-    lines = [f"{plan.press}, {plan.strategy}: {_proven(plan)}", ""]
-    rows = [_slot_row(slot, metric=metric) for slot in plan.slots]
-    lines.append(table(["lap", "station", "holds", "mesh", "strokes", "why"], rows, right=(0, 1)))
-    lines += ["", *_wish_lines(plan), *_estimate_lines(plan, metric=metric)]
+    proven = say("proven" if all(wish.proven for wish in plan.wishes) else "not-proven")
+    lines = [say("head", press=plan.press, strategy=strategy, proven=proven), ""]
+    rows = [_slot_row(slot, words, metric=metric) for slot in plan.slots]
+    head = [say(column) for column in ("lap", "station", "holds", "mesh", "strokes", "why")]
+    lines.append(table(head, rows, right=(0, 1)))
+    lines += ["", *_wish_lines(plan, words), *_estimate_lines(plan, words, metric=metric)]
     for group in plan.groups:
-        lines.append(f"on {group.garment}: " + (", ".join(group.rest) + " rest" if group.rest else "nothing rests"))
+        resting = ", ".join(words(thing) for thing in group.rest)
+        if resting:
+            lines.append(say("rests", garment=group.garment, rest=resting))
+        else:
+            lines.append(say("nothing-rests", garment=group.garment))
     if plan.assumed:
-        lines.append(paragraph("answered by suggestion: " + ", ".join(plan.assumed), ""))
-    lines += [paragraph(note, "") for note in plan.notes]
+        lines.append(paragraph(say("assumed", questions=", ".join(plan.assumed)), ""))
+    lines += [paragraph(words(note), "") for note in plan.notes]
     return "\n".join(lines)
 
 
-def _proven(plan: Plan) -> str:
-    if all(wish.proven for wish in plan.wishes):
-        return "nothing better within these limits"
-    return "the best found in the time allowed; better may exist"
+def _saying(words: Words, topic: str) -> Callable[..., str]:
+    def say(key: str, **values: Any) -> str:
+        return words.say(f"terminal.{topic}.{key}", **values)
+
+    return say
 
 
-def _slot_row(slot: Slot, *, metric: bool) -> list[str]:
-    why = slot.reasons[0].text if slot.reasons else ""
+def _slot_row(slot: Slot, words: Words, *, metric: bool) -> list[str]:
+    say = _saying(words, "plan")
+    why = words(slot.reasons[0].text) if slot.reasons else ""
     why = textwrap.shorten(why, 60, placeholder=" …")
     if slot.holds == "flash":
-        return [str(slot.lap), str(slot.station), f"flash from {slot.seconds:g} s", "", "", why]
+        return [str(slot.lap), str(slot.station), say("flash", seconds=slot.seconds), "", "", why]
     mesh = slot.mesh_per_cm if metric else slot.mesh_per_inch
-    count = "none fits" if mesh is None else f"{mesh:.0f} per {'cm' if metric else 'inch'}"
+    unit = "per-cm" if metric else "per-inch"
+    count = say("no-mesh") if mesh is None else words.say(f"terminal.word.{unit}", count=mesh)
     return [str(slot.lap), str(slot.station), slot.ink or "", count, str(slot.strokes or 1), why]
 
 
-def _wish_lines(plan: Plan) -> list[str]:
+def _wish_lines(plan: Plan, words: Words) -> list[str]:
     rows = [
-        [wish.name.replace("_", " "), f"{wish.value:g}", f"{wish.bound:g}", "yes" if wish.proven else "no"]
+        [
+            words.say(f"terminal.wish.{wish.name}"),
+            f"{wish.value:g}",
+            f"{wish.bound:g}",
+            words.say(f"terminal.word.{'yes' if wish.proven else 'no'}"),
+        ]
         for wish in plan.wishes
     ]
-    return [table(["wish", "value", "best", "proven"], rows, right=(1, 2)), ""]
+    say = _saying(words, "plan")
+    return [table([say(column) for column in ("wish", "value", "best", "is-proven")], rows, right=(1, 2)), ""]
 
 
-def _estimate_lines(plan: Plan, *, metric: bool) -> list[str]:
-    estimate = plan.estimate
+def _estimate_lines(plan: Plan, words: Words, *, metric: bool) -> list[str]:
+    estimate, say = plan.estimate, _saying(words, "estimate")
     if estimate is None:
         return []
-    paced = f"{estimate.cycle_seconds:.1f} s a cycle, paced by {estimate.paced_by}"
+    cycle = {"seconds": estimate.cycle_seconds, "by": estimate.paced_by}
     if estimate.hand_paced:
-        paced += ", hand-paced"
+        paced = say("paced-by-hand", **cycle)
     elif estimate.extra_dwell_seconds:
-        paced += f", {estimate.extra_dwell_seconds:g} s extra dwell"
+        paced = say("paced-with-dwell", dwell=estimate.extra_dwell_seconds, **cycle)
+    else:
+        paced = say("paced", **cycle)
+    if estimate.setup_minutes is None:
+        running = say("running", minutes=estimate.run_minutes)
+    else:
+        running = say("running-and-set-up", minutes=estimate.run_minutes, setup=estimate.setup_minutes)
+    strokes = [say("strokes-of", ink=ink, total=s.total) for ink, s in estimate.strokes.items()]
+    grams = [say("grams-of", ink=ink, grams=round(g, -1)) for ink, g in estimate.ink_grams.items()]
     lines = [
-        f"{estimate.pieces_per_hour:.0f} pieces an hour ({estimate.dozens_per_hour:.1f} dozen); {paced}",
-        f"running time {estimate.run_minutes:.0f} min"
-        + (f", set-up about {estimate.setup_minutes:.0f} min" if estimate.setup_minutes is not None else ""),
-        "strokes: " + ", ".join(f"{ink} {s.total}" for ink, s in estimate.strokes.items()),
-        "ink, estimated: " + ", ".join(f"{ink} {round(g, -1):.0f} g" for ink, g in estimate.ink_grams.items()),
+        say("pace", pieces=estimate.pieces_per_hour, dozens=estimate.dozens_per_hour, paced=paced),
+        running,
+        say("strokes", strokes=", ".join(strokes)),
+        say("ink", grams=", ".join(grams)),
     ]
     dryer = estimate.dryer
     if dryer is not None:
         speed = dryer.needed_m_per_min
-        told = f"{speed:.2f} m/min" if metric else f"{feet_per_minute(speed):.1f} ft/min"
-        lines.append(f"dryer belt {told} for this pace" + ("; it limits the pace" if dryer.limits_pace else ""))
+        told = say("metres", speed=speed) if metric else say("feet", speed=feet_per_minute(speed))
+        lines.append(say("belt-limits" if dryer.limits_pace else "belt", speed=told))
     return [paragraph(line, "") for line in lines]
 
 
-def shop_tables(shop: Shop) -> str:
+def shop_tables(shop: Shop, *, words: Words) -> str:
     """The shop book as tables."""
-    metric = shop.policies.units == "metric"
+    metric, say = shop.policies.units == "metric", _saying(words, "shop")
+
+    def head(*columns: str) -> list[str]:
+        return [say(column) for column in columns]
+
+    def seconds(count: float) -> str:
+        return words.say("terminal.word.seconds", seconds=count)
+
     presses = [
         [
             p.name,
@@ -188,27 +233,41 @@ def shop_tables(shop: Shop) -> str:
     ]
     screens = []
     for s in sorted(shop.screens, key=lambda s: s.mesh_per_cm):
-        count = f"{s.mesh_per_cm:g} per cm ({s.mesh_per_cm * CM_PER_INCH:.0f} per inch)"
-        frame = " x ".join(length(v, metric=metric) for v in s.frame_mm)
-        screens.append([count, f"{s.thread_um:g} µm", frame, str(s.quantity)])
+        count = say("mesh", per_cm=s.mesh_per_cm, per_inch=s.mesh_per_cm * CM_PER_INCH)
+        width, height = (length(v, words, metric=metric) for v in s.frame_mm)
+        frame = words.say("terminal.word.by", width=width, height=height)
+        screens.append([count, words.say("terminal.word.micrometres", um=s.thread_um), frame, str(s.quantity)])
     inks = [
-        [i.name, i.system, i.colour or "-", "-" if i.contrast_ratio is None else f"{i.contrast_ratio:g}"]
+        [
+            i.name,
+            words.say(f"terms.ink_system.{i.system.value}"),
+            i.colour or "-",
+            "-" if i.contrast_ratio is None else f"{i.contrast_ratio:g}",
+        ]
         for i in shop.inks
+    ]
+    flashes = [[f.name, str(f.quantity), seconds(f.start_seconds)] for f in shop.flash_units]
+    dryers = [[d.name, length(d.heated_length_mm, words, metric=metric), str(d.lanes)] for d in shop.dryers]
+    policies = [
+        [words.say(f"terminal.policy.{name}"), _policy(name, value, words)]
+        for name, value in shop.policies
+        if name != "sources"
     ]
     parts = [
         shop.name,
-        table(["press", "stations", "heads", "flash slots", "units", "laps"], presses, right=(1, 2, 4, 5)),
-        table(["screens", "thread", "frame", "in stock"], screens, right=(1, 3)),
-        table(["ink", "system", "colour", "contrast ratio"], inks, right=(3,)),
-        table(
-            ["flash unit", "in the shop", "start"],
-            [[f.name, str(f.quantity), f"{f.start_seconds:g} s"] for f in shop.flash_units],
-        ),
-        table(
-            ["dryer", "heated length", "lanes"],
-            [[d.name, length(d.heated_length_mm, metric=metric), str(d.lanes)] for d in shop.dryers],
-        ),
+        table(head("press", "stations", "heads", "flash-slots", "units", "laps"), presses, right=(1, 2, 4, 5)),
+        table(head("screens", "thread", "frame", "in-stock"), screens, right=(1, 3)),
+        table(head("ink", "system", "colour", "contrast-ratio"), inks, right=(3,)),
+        table(head("flash-unit", "in-the-shop", "start"), flashes),
+        table(head("dryer", "heated-length", "lanes"), dryers),
+        table(head("policy", "value"), policies),
     ]
-    policies = [[name.replace("_", " "), str(value)] for name, value in shop.policies if name != "sources"]
-    parts.append(table(["policy", "value"], policies))
     return "\n\n".join(parts)
+
+
+def _policy(name: str, value: object, words: Words) -> str:
+    if isinstance(value, bool):
+        return words.say(f"terminal.word.{'yes' if value else 'no'}")
+    if isinstance(value, tuple):
+        return ", ".join(map(str, value)) or "-"
+    return words.say(f"terms.{name}.{value}") if isinstance(value, str) else str(value)

@@ -13,6 +13,7 @@ from setupassist.documents.shop import Shop
 from setupassist.documents.store import read_job
 from setupassist.documents.terms import StrategyName
 from setupassist.errors import InputFault, InputFaults, did_you_mean
+from setupassist.words import say
 
 JOB_FILE = "job.json"
 
@@ -46,9 +47,9 @@ def open_job(path: Path, *, shop: Shop) -> Work:
     """The job in a ``job.json`` or in the folder it lies in; InputFault where there is none."""
     file = path / JOB_FILE if path.is_dir() else path
     if path.is_dir() and not file.is_file():
-        raise InputFault(str(path), f"holds no {JOB_FILE}", "name the job's own folder or its .json file")
+        raise InputFault(str(path), say("work.open.no-job-file", file=JOB_FILE), say("work.open.name-the-folder"))
     if not path.exists():
-        raise InputFault(str(path), "there is no such file or folder", "check the name")
+        raise InputFault(str(path), say("work.open.no-such"), say("work.open.check-name"))
     job = read_job(file)
     press = press_of(job, shop, file.name)
     _check_stations(job, press, file.name)
@@ -63,7 +64,7 @@ def press_of(job: Job, shop: Shop, where: str) -> Press:
         known = {press.name: press for press in shop.presses}
         found = known.get(name) or next((p for p in shop.presses if p.name.lower() == name.lower()), None)
         if found is None:
-            raise InputFault(where, f"the shop book has no press '{name}'", did_you_mean(name, known))
+            raise InputFault(where, say("work.open.no-press", press=name), did_you_mean(name, known))
         units = min(found.flash_units, shop.flash_units_owned) if shop.flash_units else found.flash_units
         press = found.model_copy(update={"flash_units": units})
     if job.crew_seconds is not None:
@@ -77,9 +78,10 @@ def _check_stations(job: Job, press: Press, where: str) -> None:
     named += [("arrangement", slot.station) for slot in job.arrangement or ()]
     strangers = dict.fromkeys(entry for entry in named if entry[1] not in press.way)
     if strangers:
-        told = "garments pass stations " + ", ".join(map(str, press.way)) + " on this press"
+        told = say("work.open.stations-passed", stations=", ".join(map(str, press.way)))
         raise InputFaults(
-            [InputFault(where, f"'{field}' names station {station}", told) for field, station in strangers]
+            InputFault(where, say("work.open.off-the-way", field=field, station=station), told)
+            for field, station in strangers
         )
 
 
@@ -94,4 +96,4 @@ def in_file(where: str) -> Iterator[None]:
 
 
 def _placed(where: str, field: str) -> str:
-    return where if field in ("", where) else f"{where}, {field}"
+    return where if field in ("", where) else say("errors.fault.file-and-field", file=where, field=field)
