@@ -88,8 +88,8 @@ class Words:
         return text
 
     def say(self, key: str, /, **values: Any) -> str:
-        """The text of that id; KeyError where the catalogue has none, or where a value is missing."""
-        template = _templates(self.language, key.partition(".")[0])[key]
+        """The text of that id, English where this language lacks it; KeyError where English does, or for a value."""
+        template = self._template(key)
         if not isinstance(template, str):
             template = template["one" if values["count"] == 1 else "other"]
         if self._changed is not None:
@@ -99,12 +99,14 @@ class Words:
         told = {name: self(value) if isinstance(value, str) else value for name, value in values.items()}
         return template.format_map(told)
 
+    def _template(self, key: str) -> Template:
+        room = key.partition(".")[0]
+        found = _templates(self.language, room).get(key) if self.language != ENGLISH else None
+        return _templates(ENGLISH, room)[key] if found is None else found
+
     def knows(self, key: str) -> bool:
         """Whether the catalogue has an entry of that id."""
-        try:
-            return key in _templates(self.language, key.partition(".")[0])
-        except FileNotFoundError:
-            return False
+        return key in _templates(self.language, key.partition(".")[0])
 
 
 def changed_outside_braces(template: str, change: Callable[[str], str]) -> str:
@@ -161,6 +163,9 @@ def ids(language: str) -> dict[str, Template]:
 
 @cache
 def _templates(language: str, room: str) -> dict[str, Template]:
+    """Entries of one file of a catalogue; none where there is no such file."""
+    if f"{room}.toml" not in names_in(f"words/{language}"):
+        return {}
     return dict(_flat(read_toml(f"words/{language}/{room}.toml"), room))
 
 

@@ -1,0 +1,57 @@
+"""Every dialog behind a function that returns a value, so that a test can answer for the person."""
+
+from __future__ import annotations
+
+from enum import Enum
+from pathlib import Path
+
+from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+
+from setupassist.app.model import DeskModel
+
+PLATE_FILES = "*.png *.tif *.tiff *.jpg *.jpeg *.bmp"
+
+
+class Leaving(Enum):
+    """What to do with unsaved changes."""
+
+    SAVE = "save"
+    GIVE_UP = "give up"
+    STAY = "stay"
+
+
+def ask_files(parent: QWidget, model: DeskModel) -> list[Path]:
+    """Plates or a job to open; [] where the person thought better of it."""
+    kinds = f"{model.say('app.files.plates-or-job')} (*.json {PLATE_FILES})"
+    names, _ = QFileDialog.getOpenFileNames(parent, model.say("app.action.open"), "", kinds)
+    return [Path(name) for name in names]
+
+
+def ask_folder(parent: QWidget, model: DeskModel) -> Path | None:
+    """A folder of plates to open."""
+    name = QFileDialog.getExistingDirectory(parent, model.say("app.action.open-folder"))
+    return Path(name) if name else None
+
+
+def ask_target(parent: QWidget, title: str, suggested: Path, kind: str) -> Path | None:
+    """A file to write; the dialog itself asks before it replaces one."""
+    name, _ = QFileDialog.getSaveFileName(parent, title, str(suggested), kind)
+    return Path(name) if name else None
+
+
+def ask_leaving(parent: QWidget, model: DeskModel) -> Leaving:
+    """Whether to save before the job leaves the window."""
+    box = QMessageBox(parent)
+    box.setWindowTitle(model.say("app.leave.title"))
+    box.setText(model.say("app.leave.question", title=model.job.title))
+    box.setInformativeText(model.say("app.leave.more"))
+    save = box.addButton(model.say("app.leave.save"), QMessageBox.ButtonRole.AcceptRole)
+    give_up = box.addButton(model.say("app.leave.give-up"), QMessageBox.ButtonRole.DestructiveRole)
+    stay = box.addButton(model.say("app.leave.stay"), QMessageBox.ButtonRole.RejectRole)
+    box.setDefaultButton(save)
+    box.setEscapeButton(stay)
+    box.exec()
+    chosen = box.clickedButton()
+    if chosen is save:
+        return Leaving.SAVE
+    return Leaving.GIVE_UP if chosen is give_up else Leaving.STAY

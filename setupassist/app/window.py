@@ -1,0 +1,450 @@
+"""The window: it puts head, places, reasons and strip together, and holds the menus."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import cast
+
+from PySide6.QtCore import QByteArray, QEvent, Qt, QUrl
+from PySide6.QtGui import (
+    QAction,
+    QCloseEvent,
+    QDesktopServices,
+    QDragEnterEvent,
+    QDropEvent,
+    QGuiApplication,
+    QKeySequence,
+    QResizeEvent,
+)
+from PySide6.QtWidgets import (
+    QApplication,
+    QHBoxLayout,
+    QMainWindow,
+    QMenu,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from setupassist.app import actions, dialogs, theme
+from setupassist.app.actions import PARTING, Action
+from setupassist.app.dialogs import Leaving
+from setupassist.app.header import Header
+from setupassist.app.labels import rule
+from setupassist.app.model import DeskModel, absolute
+from setupassist.app.place import Place
+from setupassist.app.place_list import PlaceList
+from setupassist.app.places import PLACES
+from setupassist.app.reasons_panel import ReasonsPanel
+from setupassist.app.recovery_bar import RecoveryBar
+from setupassist.app.strip import Strip
+from setupassist.app.theme import Look
+from setupassist.app.welcome import Welcome
+from setupassist.app.words_window import WordsWindow
+from setupassist.desk import memory
+from setupassist.words import languages, words_in
+
+LEAST = (1100, 700)
+SIDE_BY_SIDE = 1240
+"""Below this width the reasons fold under the place."""
+
+Keys = QKeySequence.StandardKey
+
+
+class Window(QMainWindow):
+    """The main window. It computes nothing: places show the desk, the model edits it."""
+
+    def __init__(self, model: DeskModel) -> None:
+        super().__init__()
+        self.model = model
+        self.setMinimumSize(*LEAST)
+        self.setAcceptDrops(True)
+        self.look = self._look()
+        self.words_window: WordsWindow | None = None
+        self._menus: list[tuple[Action, QAction]] = []
+        self._build()
+        self._come_back()
+        model.preferences_changed.connect(self._rebuild)
+        for signal in (model.opened, model.job_changed, model.saved_changed, model.selected):
+            signal.connect(self._refresh)
+        model.stage_changed.connect(self._refresh)
+        model.opened.connect(self._opened)
+        model.recovered.connect(self._recovered)
+        model.undo.indexChanged.connect(lambda _: self._refresh())
+        QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme)
+
+    # ------------------------------------------------------------ putting it together
+
+    def _look(self) -> Look:
+        return Look(theme.current(self.model.preferences.theme), self.model.preferences.text_percent)
+
+    def _build(self) -> None:
+        model, look = self.model, self.look
+        app = QApplication.instance()
+        theme.apply(cast(QApplication, app), look)
+        self.header = Header(model, look)
+        self.list = PlaceList(look)
+        self.stack = QStackedWidget()
+        self.places: dict[str, Place] = {}
+        for make in PLACES:
+            place = make(model, look)
+            self.places[place.key] = place
+            self.list.add(place.key, model.say(f"app.place.{place.key}"), apart=not place.needs_job)
+            self.stack.addWidget(place)
+        self.welcome = Welcome(model, look, self._ask_folder, self._ask_files)
+        self.stack.addWidget(self.welcome)
+        self.reasons = ReasonsPanel(model, look)
+        self.reasons.asked.connect(self.explain)
+        self.splitter = QSplitter()
+        self.splitter.setObjectName("place-and-reasons")
+        self.splitter.setHandleWidth(1)
+        self.splitter.setChildrenCollapsible(False)
+        self.splitter.addWidget(self.stack)
+        self.splitter.addWidget(self.reasons)
+        self.strip = Strip(model, look)
+        self.recovery = RecoveryBar(model, look)
+        middle = QWidget()
+        row = QHBoxLayout(middle)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addWidget(self.list)
+        row.addWidget(self.splitter, 1)
+        whole = QWidget()
+        column = QVBoxLayout(whole)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        for widget in (self.header, rule(), self.recovery, middle, self.strip):
+            column.addWidget(widget, 1 if widget is middle else 0)
+        self.setCentralWidget(whole)
+        self.list.group.idClicked.connect(lambda at: self.go(list(self.places)[at]))
+        self._fill_menus()
+        self.go(model.preferences.place if model.preferences.place in self.places else "art")
+        self._fold()
+        self._refresh()
+
+    def _rebuild(self) -> None:
+        """Language, theme or text size changed: everything is made anew from the model."""
+        at = self.key
+        old = self.centralWidget()
+        self.look = self._look()
+        self.menuBar().clear()
+        for _, entry in self._menus:
+            entry.deleteLater()
+        self._menus = []
+        self._build()
+        if old is not None:
+            old.deleteLater()
+        self.go(at)
+
+    def _scheme(self) -> None:
+        if self.model.preferences.theme is None:
+            self._rebuild()
+
+    # ------------------------------------------------------------ places
+
+    @property
+    def key(self) -> str:
+        """Key of the place that is open."""
+        return next((key for key, button in self.list.buttons.items() if button.isChecked()), "art")
+
+    @property
+    def place(self) -> Place:
+        """The place that is open."""
+        return self.places[self.key]
+
+    def go(self, key: str) -> None:
+        """Opens a place; the welcome stands in for one that needs a job while there is none."""
+        self.list.buttons[key].setChecked(True)
+        place = self.places[key]
+        shown: QWidget = place if self.model.has_job or not place.needs_job else self.welcome
+        self.stack.setCurrentWidget(shown)
+        self.reasons.setVisible(self.model.has_job and place.needs_job and place.has_reasons)
+        self.model.want_sheet(key == "run" and self.model.has_job)
+        self._refresh()
+
+    def _recovered(self, at: str) -> None:
+        self.recovery.offer(at)
+
+    def _opened(self) -> None:
+        self.recovery.hide()
+        self.go(self.key)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fold()
+
+    def _fold(self) -> None:
+        wide = self.width() >= self.look.px(SIDE_BY_SIDE)
+        wanted = Qt.Orientation.Horizontal if wide else Qt.Orientation.Vertical
+        if self.splitter.orientation() != wanted or not self.splitter.property("folded-once"):
+            self.splitter.setProperty("folded-once", True)
+            self.splitter.setOrientation(wanted)
+            whole = self.splitter.width() if wide else self.splitter.height()
+            aside = self.look.px(300 if wide else 150)
+            self.splitter.setSizes([max(1, whole - aside), aside])
+            self.splitter.setStretchFactor(0, 1)
+            self.splitter.setStretchFactor(1, 0)
+
+    def _refresh(self, *_: object) -> None:
+        for key, place in self.places.items():
+            there = self.model.has_job or not place.needs_job
+            self.list.buttons[key].tell(place.status() if there else "")
+        actions.refresh(self._menus)
+        title = self.model.say("app.title")
+        if self.model.has_job:
+            title = f"{self.model.job.title}[*] – {title}"
+        self.setWindowTitle(title)
+        self.setWindowModified(self.model.desk.modified)
+
+    # ------------------------------------------------------------ menus
+
+    def _fill_menus(self) -> None:
+        model = self.model
+
+        def job() -> bool:
+            return model.has_job
+
+        file: list[Action | None] = [
+            Action("app.action.open", self._ask_files, Keys.Open),
+            Action("app.action.open-folder", self._ask_folder, "Ctrl+Shift+O"),
+            PARTING,
+            Action("app.action.save", model.save, Keys.Save, job),
+            Action("app.action.save-copy", self._save_copy, "Ctrl+Shift+S", job),
+            Action("app.action.back-to-saved", model.back_to_saved, "", lambda: job() and model.desk.modified),
+            PARTING,
+            Action("app.action.close-job", self.close_job, Keys.Close, job),
+            Action("app.action.quit", self.close, "Ctrl+Q"),
+        ]
+        edit: list[Action | None] = [
+            Action("app.action.undo", model.undo.undo, Keys.Undo, model.undo.canUndo),
+            Action("app.action.redo", model.undo.redo, "Ctrl+Shift+Z", model.undo.canRedo),
+        ]
+        go: list[Action | None] = [
+            Action(f"app.place.{key}", partial(self.go, key), f"Ctrl+{at}") for at, key in enumerate(self.places, 1)
+        ]
+        for entries in self._places_actions():
+            edit += [PARTING, *entries]
+        view: list[Action | None] = [
+            *go,
+            PARTING,
+            Action("app.action.larger", partial(self._zoom, 1), Keys.ZoomIn),
+            Action("app.action.smaller", partial(self._zoom, -1), Keys.ZoomOut),
+            Action("app.action.usual-size", partial(model.prefer, text_percent=100), "Ctrl+0"),
+            PARTING,
+            *self._choices("theme", (None, "light", "dark"), "app.theme"),
+            PARTING,
+            *self._choices("units", (None, "inch", "metric"), "app.units"),
+        ]
+        told: list[Action | None] = [
+            Action("app.action.explain", self._explain_focus, "F1"),
+            Action("app.action.words", lambda: self.explain(""), "Shift+F1"),
+            Action("app.action.keys", lambda: self.explain("", keys=True), "Ctrl+F1"),
+            Action("app.action.cautions", lambda: self.explain("", cautions=True)),
+        ]
+        bar = self.menuBar()
+        for key, entries in (("file", file), ("edit", edit), ("view", view), ("help", told)):
+            menu = bar.addMenu(model.say(f"app.menu.{key}"))
+            menu.setObjectName(f"menu-{key}")
+            if key == "edit":
+                menu.aboutToShow.connect(self._name_undo)
+            self._menus += actions.fill(menu, entries, model.words, self)
+            if key == "file":
+                self._recents_menu(menu)
+            if key == "view":
+                self._language_menu(menu)
+
+    def _places_actions(self) -> list[list[Action | None]]:
+        """Entries of every place; one whose place is not open cannot be chosen."""
+        told = []
+        for key, place in self.places.items():
+            entries: list[Action | None] = []
+            for action in place.actions_of():
+                if action is None:
+                    entries.append(None)
+                    continue
+                there = partial(self._there, key, action.enabled)
+                entries.append(Action(action.key, action.run, action.shortcut, there, action.checked))
+            if entries:
+                told.append(entries)
+        return told
+
+    def _there(self, key: str, enabled: Callable[[], bool]) -> bool:
+        return self.key == key and (self.model.has_job or not self.places[key].needs_job) and enabled()
+
+    def _choices(self, field: str, values: tuple[str | None, ...], words: str) -> list[Action]:
+        return [
+            Action(
+                f"{words}.{value or 'system'}",
+                partial(self.model.prefer, **{field: value}),
+                checked=partial(self._is, field, value),
+            )
+            for value in values
+        ]
+
+    def _is(self, field: str, value: str | None) -> bool:
+        return bool(getattr(self.model.preferences, field) == value)
+
+    def _recents_menu(self, menu: QMenu) -> None:
+        recents = QMenu(self.model.say("app.action.recent"), menu)
+        recents.setObjectName("menu-recent")
+        menu.insertMenu(menu.actions()[2], recents)
+
+        def fill() -> None:
+            recents.clear()
+            for path in memory.recents():
+                entry = recents.addAction(f"{path.parent.name}/{path.name}")
+                entry.triggered.connect(lambda _=False, path=path: self.open([path]))
+            recents.addSeparator()
+            recents.addAction(self.model.say("app.action.forget-recents")).triggered.connect(memory.forget_recents)
+
+        recents.aboutToShow.connect(fill)
+
+    def _language_menu(self, menu: QMenu) -> None:
+        into = menu.addMenu(self.model.say("app.action.language"))
+        into.setObjectName("menu-language")
+        for language in languages():
+            entry = into.addAction(words_in(language).say("app.language-name"))
+            entry.setObjectName(f"language-{language}")
+            entry.setCheckable(True)
+            entry.setChecked(language == self.model.language)
+            entry.triggered.connect(lambda _=False, language=language: self.model.prefer(language=language))
+
+    def _name_undo(self) -> None:
+        """Undo and redo say what they would do."""
+        stack = self.model.undo
+        for action, entry in self._menus:
+            if action.key in ("app.action.undo", "app.action.redo"):
+                name = stack.undoText() if action.key == "app.action.undo" else stack.redoText()
+                told = self.model.say(action.key)
+                entry.setText(f"{told}: {name}" if name else told)
+
+    def _zoom(self, step: int) -> None:
+        percent = min(200, max(80, self.model.preferences.text_percent + 10 * step))
+        self.model.prefer(text_percent=percent)
+
+    # ------------------------------------------------------------ opening and leaving
+
+    def open(self, paths: list[Path]) -> None:
+        """Opens what was named or dropped, once the job in hand may go."""
+        if paths and self._may_leave():
+            self.model.open(paths)
+
+    def _ask_files(self) -> None:
+        self.open(dialogs.ask_files(self, self.model))
+
+    def _ask_folder(self) -> None:
+        folder = dialogs.ask_folder(self, self.model)
+        self.open([folder] if folder is not None else [])
+
+    def _save_copy(self) -> None:
+        opened = self.model.desk.opened
+        if opened is not None:
+            kind = f"{self.model.say('app.files.job')} (*.json)"
+            target = dialogs.ask_target(self, self.model.say("app.action.save-copy"), opened.file, kind)
+            if target is not None and target.parent != opened.folder:
+                self.strip.tell(self.model.say("app.save-beside-plates"))
+            elif target is not None:
+                self.model.save(target)
+
+    def close_job(self) -> None:
+        """Takes the job off the desk, once it may go."""
+        if self._may_leave():
+            self.model.close_job(keep_draft=False)
+
+    def _may_leave(self) -> bool:
+        """Whether the job in hand may go: saved, given up, or with nothing in it that is not on disk."""
+        model = self.model
+        if not model.has_job or not model.desk.modified or not model.undo.count():
+            return True
+        wish = dialogs.ask_leaving(self, model)
+        if wish is Leaving.SAVE:
+            return self._save_now()
+        if wish is Leaving.GIVE_UP:
+            model.close_job(keep_draft=False)
+        return wish is not Leaving.STAY
+
+    def _save_now(self) -> bool:
+        from setupassist.documents.store import write_job
+        from setupassist.errors import SetupAssistError
+
+        opened = self.model.desk.opened
+        assert opened is not None
+        try:
+            write_job(opened.file, opened.job)
+        except SetupAssistError as fault:
+            self.model.tell(fault)
+            return False
+        self.model.desk.saved(opened.job)
+        self.model.saved_changed.emit()
+        return True
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        paths = absolute([url.toLocalFile() for url in event.mimeData().urls() if url.isLocalFile()])
+        if paths:
+            event.acceptProposedAction()
+            self.open(paths)
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        if not self._may_leave():
+            event.ignore()
+            return
+        geometry = bytes(self.saveGeometry().toBase64().data()).decode("ascii")
+        kept = self.model.preferences.model_copy(update={"window": geometry, "place": self.key})
+        memory.prefer(kept)
+        self.model.shut()
+        if self.words_window is not None:
+            self.words_window.close()
+        event.accept()
+
+    def _come_back(self) -> None:
+        kept = self.model.preferences.window
+        if not kept or not self.restoreGeometry(QByteArray.fromBase64(kept.encode("ascii"))):
+            self.resize(1440, 900)
+
+    # ------------------------------------------------------------ words
+
+    def explain(self, entry: str, *, keys: bool = False, cautions: bool = False) -> None:
+        """Opens the window of words at an entry, at the list of keys or at the cautions."""
+        if self.words_window is None:
+            self.words_window = WordsWindow(self)
+        self.words_window.show_entry(entry, keys=keys, cautions=cautions)
+
+    def key_rows(self) -> list[tuple[str, str]]:
+        """(shortcut, what it does) of every action that has one."""
+        return [
+            (entry.shortcut().toString(QKeySequence.SequenceFormat.NativeText), self.model.say(action.key))
+            for action, entry in self._menus
+            if not entry.shortcut().isEmpty()
+        ]
+
+    def _explain_focus(self) -> None:
+        """The first trade word of what has the focus, or of the selection's title."""
+        from setupassist.trade.glossary import words_found
+
+        focus = QApplication.focusWidget()
+        texts = []
+        if focus is not None:
+            texts += [str(focus.property("glossary") or ""), focus.accessibleName(), focus.accessibleDescription()]
+        texts.append(self.model.say(f"app.place.{self.key}"))
+        for text in texts:
+            found = words_found(text, self.model.language)
+            if found:
+                self.explain(found[0][2])
+                return
+        self.explain("")
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() is QEvent.Type.ActivationChange and self.isActiveWindow():
+            actions.refresh(self._menus)
+
+    def show_folder(self, path: Path) -> None:
+        """Shows a folder in the system's own file window."""
+        QDesktopServices.openUrl(QUrl.fromLocalFile(str(path)))

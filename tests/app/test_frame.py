@@ -1,0 +1,88 @@
+"""The frame of the window: opening, places, undo, saving, language and theme."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+from pytestqt.qtbot import QtBot
+
+from setupassist.app.window import Window
+from setupassist.desk import drafts, edits
+from setupassist.documents.store import read_job
+
+
+def test_nothing_open_welcomes_and_a_job_takes_its_place(window: Window, opened: Window) -> None:
+    assert opened.stack.currentWidget() is opened.places["art"]
+    opened.close_job()
+    assert opened.stack.currentWidget() is opened.welcome
+
+
+def test_every_place_is_reached_by_its_key(opened: Window) -> None:
+    from PySide6.QtGui import QAction
+
+    for key in opened.places:
+        opened.findChild(QAction, f"app.place.{key}").trigger()
+        assert opened.key == key
+        assert opened.stack.currentWidget() is opened.places[key]
+
+
+def test_an_edit_is_undone_and_redone_by_name(opened: Window, at_rest: Callable[[], None]) -> None:
+    model, before = opened.model, opened.model.job
+    assert model.edit(lambda: edits.pin(model.job, "red", 7))
+    after = model.job
+    assert model.undo.undoText() == "pin red at 7"
+    model.undo.undo()
+    assert model.job == before
+    model.undo.redo()
+    assert model.job == after
+    at_rest()
+
+
+def test_a_faulty_edit_changes_nothing_and_is_told(opened: Window) -> None:
+    model, before, said = opened.model, opened.model.job, []
+    model.told.connect(said.append)
+    assert not model.edit(lambda: edits.with_fields(model.job, edits.say("desk.edit.field"), tests=-1))
+    assert model.job == before
+    assert said
+    assert not model.undo.count()
+
+
+def test_saving_writes_the_job_and_drops_the_draft(opened: Window, qtbot: QtBot, at_rest: Callable[[], None]) -> None:
+    model = opened.model
+    model.edit(lambda: edits.pin(model.job, "red", 7))
+    assert model.desk.modified
+    file = model.desk.opened.file
+    qtbot.waitUntil(lambda: drafts.draft_of(file) is not None, timeout=5000)
+    model.save()
+    qtbot.waitUntil(lambda: not model.desk.modified, timeout=5000)
+    assert read_job(file) == model.job
+    assert drafts.draft_of(file) is None
+    at_rest()
+
+
+def test_language_and_theme_change_in_place(opened: Window, at_rest: Callable[[], None]) -> None:
+    opened.go("stations")
+    opened.model.prefer(language="es", theme="dark")
+    assert opened.key == "stations"
+    assert opened.list.buttons["stations"].text() == "Estaciones"
+    assert opened.look.theme.name == "dark"
+    at_rest()
+
+
+def test_a_draft_comes_back_after_a_crash(window: Window, write_job: Callable[..., Path], at_rest) -> None:
+    path = write_job()
+    window.open([path])
+    at_rest()
+    model = window.model
+    edited = edits.pin(model.job, "red", 7).job
+    from dataclasses import replace
+
+    drafts.keep(replace(model.desk.opened, job=edited), at="2026-01-01T06:45")
+    window.open([path])
+    at_rest()
+    assert model.job.pins == {"red": 7}
+    assert window.recovery.isVisible()
+    window.recovery.saved.click()
+    assert model.job.pins == {}
+    at_rest()
