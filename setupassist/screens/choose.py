@@ -13,13 +13,14 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop, StockScreen
 from setupassist.documents.terms import UNDER_ROLES, Role
 from setupassist.quantities import Units, per_cm
-from setupassist.screens.settings import ENTERED_HERE, settings_of, strokes_of
+from setupassist.screens.settings import ENTERED_HERE, SHOP_BOOK, settings_of, strokes_of
 from setupassist.screens.stock import Asked, Given, assign, hard_misses, nearest_sentence
 from setupassist.screens.wants import Want, count_words, detail_misses, least_words, mesh_words, ruling_words, want_of
 from setupassist.steps.needs import Box, ScreenNeed, Steps
 from setupassist.steps.scene import threshold
 from setupassist.trade.fabrics import Fabric, fabric_of
 from setupassist.trade.mesh import Cloth, cloth_of, label_per_inch, same_count, woven
+from setupassist.words import joined, say
 
 
 def choose_screens(
@@ -140,10 +141,11 @@ def _shaped_by(
     want, units = ask.want, Units(shop.policies.units)
     found: list[Reason] = []
     if ask.matching is not None:
-        text = f"You entered {count_words(ask.entered_per_inch or want.wish_per_inch, units)}."
+        count = count_words(ask.entered_per_inch or want.wish_per_inch, units)
+        text = say("screens.reason.entered", count=count)
         if got.stock is not None and cloth is not None and cloth.mesh_per_inch != ask.entered_per_inch:
-            text = f"{text[:-1]}: the stock's {mesh_words(cloth, units)} is taken for it."
-        found.append(Reason(rule="entered", text=text, source=ENTERED_HERE))
+            text = say("screens.reason.entered-taken-for-it", count=count, mesh=mesh_words(cloth, units))
+        found.append(Reason(rule="entered", text=text, source=say(ENTERED_HERE)))
     else:
         found.append(_aim(want, units))
     ruled_out: dict[str, tuple[float, Reason]] = {}
@@ -154,7 +156,7 @@ def _shaped_by(
         for miss in hard_misses(ask, screen, other, press=press, policies=shop.policies):
             rule, reason = miss.reason.rule, miss.reason
             if rule not in ruled_out or miss.short < ruled_out[rule][0]:
-                text = f"{mesh_words(other, units)} is ruled out: {reason.text}"
+                text = say("screens.reason.ruled-out", mesh=mesh_words(other, units), why=reason.text)
                 ruled_out[rule] = (miss.short, reason.model_copy(update={"text": text}))
     own = shop.screens[got.stock] if got.stock is not None else None
     broken = (
@@ -181,14 +183,18 @@ def _tempting(want: Want, other: Cloth, chosen: Cloth | None) -> bool:
 
 
 def _aim(want: Want, units: Units) -> Reason:
-    text = (
-        f"{count_words(want.wish_per_inch, units)} is aimed at for a {want.role}, "
-        f"{count_words(want.low_per_inch, units)} to {count_words(want.high_per_inch, units)} is usual"
-    )
+    values = {
+        "count": count_words(want.wish_per_inch, units),
+        "role": want.role_words,
+        "low": count_words(want.low_per_inch, units),
+        "high": count_words(want.high_per_inch, units),
+    }
+    text = say("screens.reason.aim", **values)
     if want.ruling_lpi is not None:
         least = least_words(want.least_per_inch or 0.0, units)
-        text += f"; {ruling_words(want.ruling_lpi, units)} need {least} or more"
-    return Reason(rule="role", text=f"{text}.", source=want.wish_source)
+        ruling = ruling_words(want.ruling_lpi, units)
+        text = say("screens.reason.aim-with-ruling", **values, ruling=ruling, least=least)
+    return Reason(rule="role", text=text, source=want.wish_source)
 
 
 def _given_up(
@@ -214,14 +220,15 @@ def _given_up(
         lost = [miss.reason for miss in detail_misses(want, other) if miss.reason.rule not in kept]
         if lost:
             kept.add(lost[0].rule)
-            text = f"{mesh_words(other, units)} is passed over: {lost[0].text}"
+            text = say("screens.reason.passed-over", mesh=mesh_words(other, units), why=lost[0].text)
             found.append(lost[0].model_copy(update={"text": text}))
         elif away < own[0] and len(taken.get(i, [])) >= quantity and not detail_misses(want, other):
-            holders = ", ".join(taken.get(i, [])) or "none in stock"
-            text = f"{mesh_words(other, units)} would be nearer, but all {quantity} are out: {holders}."
-            found.append(Reason(rule="stock", text=text, source="the shop book"))
+            held = taken.get(i, [])
+            holders = joined(held) if held else say("screens.reason.none-in-stock")
+            text = say("screens.reason.all-out", mesh=mesh_words(other, units), quantity=quantity, holders=holders)
+            found.append(Reason(rule="stock", text=text, source=say(SHOP_BOOK)))
     if not want.low_per_inch <= count <= want.high_per_inch:
-        text = f"{mesh_words(cloth, units)} lies outside the usual range for a {want.role}: the nearest that fits."
+        text = say("screens.reason.outside-usual-range", mesh=mesh_words(cloth, units), role=want.role_words)
         found.append(Reason(rule="outside-usual-range", text=text, source=want.wish_source))
     return found
 

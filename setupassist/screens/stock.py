@@ -13,8 +13,9 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Policies, StockScreen
 from setupassist.documents.terms import UNDER_ROLES, Role
 from setupassist.quantities import Units, per_inch
-from setupassist.screens.wants import Miss, Want, detail_misses, mesh_words, misses
+from setupassist.screens.wants import Miss, Want, detail_misses, mesh_words, misses, policy_source
 from setupassist.trade.mesh import Cloth, cloth_of
+from setupassist.words import Said, joined, say
 
 Size = tuple[float, float]
 
@@ -97,21 +98,21 @@ def hard_misses(ask: Asked, screen: StockScreen, cloth: Cloth, *, press: Press, 
     """Every limit that forbids this stock screen for that ink: the frame, then ruling, particle and deposit."""
     found = []
     ratio = max(screen.frame_mm[0] / press.frame_mm[0], screen.frame_mm[1] / press.frame_mm[1])
-    size = f"{screen.frame_mm[0]:g} × {screen.frame_mm[1]:g} mm"
+    size = {"width": screen.frame_mm[0], "height": screen.frame_mm[1]}
     if any(screen.frame_mm[i] > press.frame_mm[i] + FRAME_TOLERANCE_MM for i in range(2)):
-        text = f"its frame of {size} does not go into the press ({press.frame_mm[0]:g} × {press.frame_mm[1]:g} mm)."
-        found.append(Miss(Reason(rule="frame", text=text, source="the press in the shop book"), math.log(ratio)))
+        text = say("screens.reason.frame", **size, press_width=press.frame_mm[0], press_height=press.frame_mm[1])
+        told = Reason(rule="frame", text=text, source=say("sources.press-in-the-shop-book"))
+        found.append(Miss(told, math.log(ratio)))
     inside = inside_mm(screen.frame_mm, policies)
     if ask.thread_um is not None and abs(screen.thread_um - ask.thread_um) >= 1:
-        text = f"you asked for a thread of {ask.thread_um:g} µm; this mesh has {screen.thread_um:g}."
+        text = say("screens.reason.thread", asked=ask.thread_um, thread=screen.thread_um)
         short = abs(math.log(ask.thread_um / screen.thread_um))
-        found.append(Miss(Reason(rule="thread", text=text, source="entered for this job"), short))
+        found.append(Miss(Reason(rule="thread", text=text, source=say("sources.entered-for-this-job")), short))
     if ask.art_mm is not None and any(ask.art_mm[i] > inside[i] + 1e-6 for i in range(2)):
-        text = (
-            f"the art of {ask.art_mm[0]:.0f} × {ask.art_mm[1]:.0f} mm does not fit a frame of {size} "
-            f"with {policies.frame_margin_mm:g} mm left on each side."
-        )
-        source = policies.sources.get("frame_margin_mm", "this shop's policy")
+        wide, high = ask.art_mm
+        margin = policies.frame_margin_mm
+        text = say("screens.reason.art-in-frame", art_width=wide, art_height=high, **size, margin=margin)
+        source = policy_source(policies, "frame_margin_mm")
         short = max(ask.art_mm[i] / max(inside[i], 1.0) for i in range(2))
         found.append(Miss(Reason(rule="art-in-frame", text=text, source=source), math.log(short)))
     if ask.want.role is not Role.SMOOTHING:
@@ -137,7 +138,7 @@ def nearest_sentence(
     units = Units(policies.units)
     cloths = [cloth_of(screen) for screen in stock]
     if not stock:
-        return "The shop book lists no screens."
+        return say("screens.nearest.no-screens")
     if ask.matching is not None:
         return _entered_sentence(ask, stock, taken=taken, units=units)
 
@@ -151,22 +152,23 @@ def nearest_sentence(
     missed = hard_misses(ask, stock[index], cloths[index], press=press, policies=policies)
     name = mesh_words(cloths[index], units)
     if missed:
-        return f"No stock screen fits. The nearest, {name}, misses: {' '.join(m.reason.text for m in missed)}"
-    return f"No stock screen is left. The nearest, {name}, {_taken_words(stock[index].quantity, taken.get(index, []))}."
+        return say("screens.nearest.misses", mesh=name, why=joined((m.reason.text for m in missed), " "))
+    return _taken_sentence("", name, stock[index].quantity, taken.get(index, []))
 
 
 def _entered_sentence(ask: Asked, stock: Sequence[StockScreen], *, taken: dict[int, list[str]], units: Units) -> str:
     asked_for = ask.entered_per_inch or ask.want.wish_per_inch
     if ask.matching:
         index = min(ask.matching)
-        words = _taken_words(stock[index].quantity, taken.get(index, []))
-        return f"The entered mesh, {mesh_words(cloth_of(stock[index]), units)}, {words}."
+        name = mesh_words(cloth_of(stock[index]), units)
+        return _taken_sentence("entered-", name, stock[index].quantity, taken.get(index, []))
     near = min(stock, key=lambda screen: abs(math.log(per_inch(screen.mesh_per_cm) / asked_for)))
-    return f"The entered mesh is not in stock. The nearest is {mesh_words(cloth_of(near), units)}."
+    return say("screens.nearest.entered-not-in-stock", mesh=mesh_words(cloth_of(near), units))
 
 
-def _taken_words(quantity: int, holders: list[str]) -> str:
+def _taken_sentence(lead: str, mesh: str, quantity: int, holders: Sequence[str]) -> Said:
+    """That a mesh is all taken, and by whom; ``lead`` is ``entered-`` for a mesh that the person entered."""
+    told = "all-taken" if holders else "all-taken-by-nobody"
     if quantity == 0:
-        return "has none in stock"
-    held = ", ".join(holders)
-    return f"is all taken ({quantity} in stock: {held})" if held else f"is all taken ({quantity} in stock)"
+        told = "none-in-stock"
+    return say(f"screens.nearest.{lead}{told}", mesh=mesh, quantity=quantity, holders=joined(holders))

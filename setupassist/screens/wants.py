@@ -16,7 +16,8 @@ from setupassist.steps.needs import ScreenNeed
 from setupassist.trade.fabrics import Fabric
 from setupassist.trade.inks import particle_um
 from setupassist.trade.mesh import Cloth
-from setupassist.trade.typical import cited, setting
+from setupassist.trade.typical import cited, setting, shop_source
+from setupassist.words import Said, say
 
 DOTS = frozenset({Kind.HALFTONE, Kind.TONE, Kind.STOCHASTIC})
 
@@ -40,6 +41,11 @@ class Want:
     volume_source: str
     finest_line_um: float | None
     finest_gap_um: float | None
+
+    @property
+    def role_words(self) -> Said:
+        """What the screen is for, with its article: ``a base``."""
+        return say(f"screens.a.{self.role.value}")
 
     @property
     def least_per_inch(self) -> float | None:
@@ -86,7 +92,7 @@ def want_of(
     if need.role is Role.BASE and not dots and fabric is not None and fabric.base_mesh is not None:
         mesh = fabric.base_mesh
         wish, low, high = mesh.number, mesh.low or mesh.number, mesh.high or mesh.number
-        source = f"{mesh.cited} ({fabric.name})"
+        source = say("screens.source.of-cloth", source=mesh.cited, cloth=fabric.words)
     if ruling is not None:
         wish = max(wish, ruling * policies.mesh_per_ruling)
         high = max(high, wish)
@@ -103,7 +109,11 @@ def want_of(
         threads_per_line=policies.least_mesh_per_ruling,
         particle_um=particle,
         opening_per_particle=policies.opening_per_particle,
-        particle_source=f"{particle_source} (particle); {_policy_source(policies, 'opening_per_particle')}",
+        particle_source=say(
+            "screens.source.particle",
+            source=shop_source(particle_source),
+            policy=policy_source(policies, "opening_per_particle"),
+        ),
         least_volume=None if volume is None else float(volume["value"]),
         volume_source="" if volume is None else cited(volume["tag"], volume["source"]),
         finest_line_um=None if need.finest_line_mm is None else need.finest_line_mm * 1000,
@@ -125,23 +135,15 @@ def misses(want: Want, cloth: Cloth, *, policies: Policies) -> list[Miss]:
     count = per_inch(cloth.mesh_per_cm)
     least = want.least_per_inch
     if want.ruling_lpi is not None and least is not None and count < least - 1e-6:
-        text = (
-            f"{ruling_words(want.ruling_lpi, units)} need {least_words(least, units)} or more "
-            f"({want.threads_per_line:g} threads a line); this mesh has {count_words(count, units)}"
-        )
-        found.append(_miss("ruling", text, _policy_source(policies, "least_mesh_per_ruling"), least / count))
+        text = _reason("ruling", ruling=ruling_words(want.ruling_lpi, units), least=least_words(least, units),
+                       threads=want.threads_per_line, count=count_words(count, units))  # fmt: skip
+        found.append(_miss("ruling", text, policy_source(policies, "least_mesh_per_ruling"), least / count))
     opening = want.least_opening_um
     if opening > cloth.opening_um:
-        text = (
-            f"particles of {want.particle_um:g} µm need an opening of {opening:.0f} µm or more; "
-            f"this mesh has {cloth.opening_um:.0f}"
-        )
+        text = _reason("particle", particle=want.particle_um, least=opening, opening=cloth.opening_um)
         found.append(_miss("particle", text, want.particle_source, opening / cloth.opening_um))
     if want.least_volume is not None and cloth.volume_cm3_m2 < want.least_volume:
-        text = (
-            f"a {want.role} needs {want.least_volume:g} cm³/m² of ink a stroke or more; "
-            f"this mesh holds {cloth.volume_cm3_m2:.1f}"
-        )
+        text = _reason("deposit", role=want.role_words, least=want.least_volume, volume=cloth.volume_cm3_m2)
         found.append(_miss("deposit", text, want.volume_source, want.least_volume / cloth.volume_cm3_m2))
     return found
 
@@ -151,10 +153,10 @@ def detail_misses(want: Want, cloth: Cloth) -> list[Miss]:
     found = []
     line, gap = want.finest_line_um, want.finest_gap_um
     if line is not None and 0 < line < cloth.finest_line_um:
-        text = f"its finest line of {line:.0f} µm may break up: this mesh holds {cloth.finest_line_um:.0f} µm and more"
+        text = _reason("finest-line", line=line, least=cloth.finest_line_um)
         found.append(_miss("finest-line", text, setting("line_per_thread").cited, cloth.finest_line_um / line))
     if gap is not None and 0 < gap < cloth.finest_gap_um:
-        text = f"its finest gap of {gap:.0f} µm may fill in: this mesh holds {cloth.finest_gap_um:.0f} µm and more"
+        text = _reason("finest-gap", gap=gap, least=cloth.finest_gap_um)
         found.append(_miss("finest-gap", text, setting("gap_threads").cited, cloth.finest_gap_um / gap))
     return found
 
@@ -162,28 +164,28 @@ def detail_misses(want: Want, cloth: Cloth) -> list[Miss]:
 def count_words(count_per_inch: float, units: Units) -> str:
     """A mesh count in the shop's unit, whole: ``156/in`` or ``61/cm``."""
     if units is Units.METRIC:
-        return f"{per_cm(count_per_inch):.0f}/cm"
-    return f"{count_per_inch:.0f}/in"
+        return say("screens.count.per-cm", count=per_cm(count_per_inch))
+    return say("screens.count.per-inch", count=count_per_inch)
 
 
 def least_words(count_per_inch: float, units: Units) -> str:
     """A least mesh count in the shop's unit, rounded up: ``158/in`` for 157.5."""
     if units is Units.METRIC:
-        return f"{math.ceil(per_cm(count_per_inch) - 1e-6)}/cm"
-    return f"{math.ceil(count_per_inch - 1e-6)}/in"
+        return say("screens.count.per-cm", count=math.ceil(per_cm(count_per_inch) - 1e-6))
+    return say("screens.count.per-inch", count=math.ceil(count_per_inch - 1e-6))
 
 
 def ruling_words(lines_per_inch: float, units: Units) -> str:
     """A halftone ruling in the shop's unit."""
     if units is Units.METRIC:
-        return f"{lines_per_inch / 2.54:.3g} lines per cm"
-    return f"{lines_per_inch:.4g} lines per inch"
+        return say("screens.count.lines-per-cm", lines=per_cm(lines_per_inch))
+    return say("screens.count.lines-per-inch", lines=lines_per_inch)
 
 
 def mesh_words(cloth: Cloth, units: Units) -> str:
     """A mesh as the shop writes it: ``156/in (61-64)`` or ``61-64 per cm``."""
     if units is Units.METRIC:
-        return f"{cloth.mesh_per_cm:g}-{cloth.thread_um:g} per cm"
+        return say("screens.count.mesh-per-cm", count=cloth.mesh_per_cm, thread=cloth.thread_um)
     return cloth.name
 
 
@@ -199,9 +201,15 @@ def _row(role: Role, system: InkSystem, *, dots: bool) -> Mapping[str, Any]:
     return best
 
 
+def policy_source(policies: Policies, field: str) -> str:
+    """Where a policy of the shop comes from, as the shop book says."""
+    own = policies.sources.get(field)
+    return say("sources.this-shops-policy") if own is None else shop_source(own)
+
+
+def _reason(told: str, **values: object) -> Said:
+    return say(f"screens.reason.{told}", **values)
+
+
 def _miss(rule: str, text: str, source: str, ratio: float) -> Miss:
-    return Miss(Reason(rule=rule, text=f"{text}.", source=source), math.log(ratio))
-
-
-def _policy_source(policies: Policies, field: str) -> str:
-    return policies.sources.get(field, "this shop's policy")
+    return Miss(Reason(rule=rule, text=text, source=source), math.log(ratio))

@@ -6,10 +6,11 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from typing import Any
 
 from setupassist.resource_files import read_toml
-from setupassist.words import ENGLISH, say, words_in
+from setupassist.words import ENGLISH, ids, say, words_in
 
 ID = re.compile(r"[a-z_]+(\.[a-z0-9_-]+)+")
 
@@ -62,6 +63,18 @@ def by_id(text: str, otherwise: str | None = None) -> str:
     if ID.fullmatch(text) and words_in(ENGLISH).knows(text):
         return say(text)
     return text if otherwise is None else otherwise
+
+
+def shop_source(text: str) -> str:
+    """A source in a shop book: by id where it is a word of the example shop or a tag, else the shop's own words."""
+    key = _known_sources().get(text)
+    return text if key is None else say(key)
+
+
+@cache
+def _known_sources() -> dict[str, str]:
+    texts = ids(ENGLISH)
+    return {str(text): key for key, text in texts.items() if key.startswith(("sources.example-shop.", "sources.tag."))}
 
 
 def typical(entry: Mapping[str, Any]) -> Typical:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from setupassist.resource_files import names_in, read_toml
-from setupassist.trade.typical import ID, Tag, by_id, cited
+from setupassist.trade.typical import ID, Tag, by_id, cited, shop_source
 from setupassist.words import Said, Words, words_in
 
 
@@ -49,3 +49,21 @@ def test_a_citation_is_worded_and_own_words_stay() -> None:
     assert words_in("es")(cited("hearsay", "")) == "hearsay"
     assert by_id("65/90/65") == "65/90/65"
     assert not isinstance(by_id("no.such-id"), Said)
+
+
+def sources_of(table: Any) -> Iterator[str]:
+    if isinstance(table, dict):
+        for key, value in table.items():
+            yield from value.values() if key == "sources" else sources_of(value)
+    elif isinstance(table, list):
+        for row in table:
+            yield from sources_of(row)
+
+
+def test_what_the_example_shop_says_is_known_and_what_a_shop_says_stays() -> None:
+    told = set(sources_of(read_toml("example_shop.toml")))
+    assert len(told) > 25
+    assert [text for text in told if not isinstance(shop_source(text), Said)] == []
+    assert all(shop_source(text) == text for text in told)
+    assert words_in("es")(shop_source("invented")) == "inventado"
+    assert not isinstance(shop_source("weighed by Ann"), Said)
