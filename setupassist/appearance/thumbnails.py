@@ -7,7 +7,7 @@ as much as its tone says. It knows nothing of film thickness, light cloth shinin
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +23,9 @@ CropBox = tuple[int, int, int, int]
 BAND_ROWS = 256
 BAND_BYTES = 64_000_000
 SEEN_INK = 12
+FULL_INK = 255
+BITS = 8  # pixels of a byte of packed ink
+NEAR = 1.35  # how much coarser a picture may get for cells of whole bytes
 
 
 def thumbnails(
@@ -37,36 +40,60 @@ def thumbnails(
     if longest_px < 1:
         raise ValueError("longest_px is at least 1")
     averages = [_Average(plate.rows, plate.columns, longest_px) for plate in plates.plates]
-    for band in plates.read(plates.band_rows(BAND_BYTES, most=BAND_ROWS)):
+    whole_bytes = all(average.cell % BITS == 0 for average in averages)
+    rows_of_a_band = plates.band_rows(BAND_BYTES, most=BAND_ROWS)
+    bands = plates.read_bits(rows_of_a_band) if whole_bytes else plates.read(rows_of_a_band)
+    for band in bands:
         if stop is not None and stop():
             raise Cancelled()
-        for average, rows in zip(averages, band, strict=True):
-            average.take(rows)
+        for plate, average, rows in zip(plates.plates, averages, band, strict=True):
+            if whole_bytes and plate.two_level:
+                average.take_bits(rows)
+            else:
+                average.take(rows)
     return [average.picture() for average in averages]
+
+
+def cell_px(longest: int, longest_px: int) -> int:
+    """Pixels of a cell's side: as few as the picture's size allows, whole bytes of packed ink where that is near."""
+    least = max(1, math.ceil(longest / longest_px))
+    bytewise = math.ceil(least / BITS) * BITS
+    return bytewise if bytewise <= NEAR * least else least
 
 
 class _Average:
     """Running sums of ink over square cells, rows taken from the top."""
 
     def __init__(self, rows: int, columns: int, longest_px: int) -> None:
-        self.cell = max(1, math.ceil(max(rows, columns) / longest_px))
+        self.cell = cell_px(max(rows, columns), longest_px)
         self.columns = columns
         self.sums = np.zeros((math.ceil(rows / self.cell), math.ceil(columns / self.cell)), dtype=np.float64)
         self.rows = rows
         self.at = 0
 
     def take(self, rows: npt.NDArray[np.uint8]) -> None:
+        """The next rows of ink 0..255."""
+        for at, cells in self._by_cell(rows):
+            self.sums[at] += np.add.reduceat(cells, np.arange(0, self.columns, self.cell))
+
+    def take_bits(self, packed: npt.NDArray[np.uint8]) -> None:
+        """The next rows of packed ink; cells are whole bytes wide."""
+        starts = np.arange(0, packed.shape[1], self.cell // BITS)
+        for at, counts in self._by_cell(np.bitwise_count(packed)):
+            self.sums[at] += FULL_INK * np.add.reduceat(counts, starts)
+
+    def _by_cell(self, rows: npt.NDArray[np.uint8]) -> Iterator[tuple[int, npt.NDArray[np.uint32]]]:
+        """(row of cells, sums of the rows that fall in it) from the top."""
         rows = rows[: self.rows - self.at]
-        if rows.shape[0] == 0:
-            return
-        starts = np.arange(0, self.columns, self.cell)
-        across = np.add.reduceat(rows, starts, axis=1, dtype=np.uint32)
-        cells = (self.at + np.arange(rows.shape[0])) // self.cell
-        firsts = np.flatnonzero(np.diff(cells, prepend=-1))
-        self.sums[cells[firsts]] += np.add.reduceat(across, firsts, axis=0, dtype=np.uint64)
-        self.at += rows.shape[0]
+        while rows.shape[0]:
+            row = self.at // self.cell
+            count = min((row + 1) * self.cell - self.at, rows.shape[0])
+            yield row, np.add.reduce(rows[:count], axis=0, dtype=np.uint32)
+            self.at += count
+            rows = rows[count:]
 
     def picture(self) -> Thumb:
+        """The means."""
         high = np.minimum(self.cell, self.rows - np.arange(self.sums.shape[0]) * self.cell)
         wide = np.minimum(self.cell, self.columns - np.arange(self.sums.shape[1]) * self.cell)
         return np.asarray(np.rint(self.sums / (high[:, None] * wide[None, :])), dtype=np.uint8)

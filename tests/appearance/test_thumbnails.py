@@ -1,5 +1,7 @@
 """Small pictures: true means whatever the bands, and inks that cover by their tone."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,6 +11,7 @@ from setupassist.appearance import thumbnails as room
 from setupassist.appearance.thumbnails import (
     art_crop,
     box_crop,
+    cell_px,
     garment_picture,
     one_plate_picture,
     thumbnails,
@@ -44,9 +47,23 @@ def means(array, cell):
 def test_cells_hold_the_mean_ink_whatever_the_band_height(rows, columns, longest, band, seed):
     array = np.random.default_rng(seed).integers(0, 256, (rows, columns), dtype=np.uint8)
     (thumb,) = thumbnails(plate_set(array, band=band), longest_px=longest)
-    cell = -(-max(rows, columns) // longest)
+    least = -(-max(rows, columns) // longest)
+    cell = cell_px(max(rows, columns), longest)
+    assert least <= cell <= room.NEAR * least
     assert max(thumb.shape) <= longest
     assert np.abs(thumb - means(array, cell)).max() <= 0.5
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    rows=st.integers(1, 70), columns=st.integers(1, 70), longest=st.integers(2, 9), band=st.integers(1, 17),
+    seed=st.integers(0, 999),
+)  # fmt: skip
+def test_packed_ink_gives_the_same_pictures(rows, columns, longest, band, seed):
+    array = np.where(np.random.default_rng(seed).random((rows, columns)) < 0.4, 255, 0).astype(np.uint8)
+    plain = plate_set(array, band=band)
+    packed = replace(plain, plates=tuple(replace(plate, two_level=True) for plate in plain.plates))
+    assert np.array_equal(thumbnails(packed, longest_px=longest)[0], thumbnails(plain, longest_px=longest)[0])
 
 
 def test_every_plate_gets_its_own_picture_in_order():
