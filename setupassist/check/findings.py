@@ -11,6 +11,7 @@ from setupassist.documents.shop import Shop
 from setupassist.documents.terms import Severity
 from setupassist.quantities import per_inch
 from setupassist.steps.needs import Steps
+from setupassist.words import say
 
 WORST_FIRST = (Severity.STOP, Severity.WARN, Severity.NOTE)
 
@@ -48,8 +49,7 @@ def _rulings_too_fine(measure: Measure, shop: Shop) -> list[Finding]:
             code="ruling-too-fine",
             severity=Severity.WARN,
             plates=(plate.name,),
-            text=f"{plate.name}: {plate.halftone.lines_per_inch:.0f} lines an inch is finer than the finest screen in "
-            f"stock carries ({limit:.0f}); ask for a coarser ruling or buy a finer screen.",
+            text=say("check.ruling-too-fine", plate=plate.name, ruling=plate.halftone.lines_per_inch, limit=limit),
             measured=plate.halftone.lines_per_inch,
             limit=limit,
         )
@@ -62,14 +62,13 @@ def _art_too_large(measure: Measure, press: Press) -> list[Finding]:
     if measure.art.art_box_mm is None:
         return []
     found = []
-    for what, size, most in zip(("wide", "high"), measure.art.art_box_mm[2:], press.max_print_mm, strict=True):
+    for side, size, most in zip(("wide", "high"), measure.art.art_box_mm[2:], press.max_print_mm, strict=True):
         if size > most:
             found.append(
                 Finding(
                     code="art-too-large",
                     severity=Severity.STOP,
-                    text=f"The art is {size:.0f} mm {what}, but {press.name} prints {most:.0f} mm at most; "
-                    "reduce the art or take another press.",
+                    text=say(f"check.art-too-{side}", size=size, press=press.name, most=most),
                     measured=size,
                     limit=most,
                 )
@@ -86,14 +85,13 @@ def _too_many_screens(steps: Steps, press: Press) -> list[Finding]:
     taken = max(0, units - headless_slots)
     if needed + taken <= heads:
         return []
-    flash = " and a flash" if taken else ""
+    told = "too-many-screens-with-a-flash" if taken else "too-many-screens"
     return [
         Finding(
             code="too-many-screens",
             severity=Severity.STOP,
             plates=tuple(screen.ink for screen in steps.screens),
-            text=f"{needed} screens{flash} need {needed + taken} heads, but {press.name} has {heads} in service; "
-            "merge or drop an ink, or take another press.",
+            text=say(f"check.{told}", count=needed, needed=needed + taken, press=press.name, heads=heads),
             measured=needed + taken,
             limit=heads,
         )
@@ -106,7 +104,7 @@ def _no_stock_screen(screens: Sequence[ScreenChoice]) -> list[Finding]:
             code="no-stock-screen",
             severity=Severity.WARN,
             plates=(screen.ink,),
-            text=f"{screen.ink}: no screen in stock fits. {screen.nearest or 'The stock is empty.'}",
+            text=say("check.no-stock-screen", ink=screen.ink, nearest=screen.nearest or say("check.stock-is-empty")),
         )
         for screen in screens
         if screen.mesh_per_cm is None

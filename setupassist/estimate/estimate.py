@@ -15,6 +15,7 @@ from setupassist.estimate.pace import lap_paces, pieces_per_hour, run_minutes, s
 from setupassist.quantities import dozens
 from setupassist.steps.needs import ScreenNeed, Steps
 from setupassist.trade.inks import density_g_cm3, typical_ink
+from setupassist.words import say
 
 
 def estimate_run(
@@ -105,7 +106,9 @@ def estimate(
     return Estimate(
         strokes={ink: Strokes(per_piece=n, total=n * to_print) for ink, n in strokes.items()},
         cycle_seconds=mean_cycle,
-        paced_by="the dryer" if limited else max(paces, key=lambda pace: pace.cycle_seconds).paced_by,
+        paced_by=say("estimate.paced-by.dryer")
+        if limited
+        else max(paces, key=lambda pace: pace.cycle_seconds).paced_by,
         extra_dwell_seconds=max(pace.extra_dwell_seconds for pace in paces),
         hand_paced=any(pace.hand_paced for pace in paces),
         pieces_per_hour=rate,

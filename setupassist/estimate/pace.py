@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from setupassist.documents.plan import Slot, StationTime
 from setupassist.documents.press import DwellRange, Press
+from setupassist.words import say
 
 SECONDS_PER_HOUR = 3600.0
 SECONDS_PER_MINUTE = 60.0
@@ -51,9 +52,9 @@ def station_times(
     for slot in slots:
         if slot.holds == "flash":
             seconds = flash_seconds if slot.seconds is None else slot.seconds
-            what = "flash"
+            what: str = say("estimate.flash")
         else:
-            what = slot.ink or "screen"
+            what = slot.ink or say("estimate.screen")
             hits = slot.strokes or strokes.get(what, 1)
             seconds = print_seconds(hits, art_height_mm=art_height_mm, press=press, travel_margin_mm=travel_margin_mm)
         times.append(StationTime(lap=slot.lap, station=slot.station, seconds=seconds, what=what))
@@ -79,12 +80,13 @@ def lap_pace(lap: int, times: Sequence[StationTime], *, press: Press, crew_secon
     seconds = 0.0 if longest is None else longest.seconds
     dwell = extra_dwell_seconds(crew_seconds - seconds, press.dwell_seconds)
     if dwell is None:
-        return LapPace(lap, press.index_seconds + crew_seconds, seconds, 0.0, hand_paced=True, paced_by="the crew")
+        cycle, crew = press.index_seconds + crew_seconds, say("estimate.paced-by.crew")
+        return LapPace(lap, cycle, seconds, 0.0, hand_paced=True, paced_by=crew)
     cycle = press.index_seconds + seconds + dwell
     if dwell > 0 or longest is None:
-        paced_by = "the crew" if crew_seconds > 0 else "the index"
+        paced_by = say(f"estimate.paced-by.{'crew' if crew_seconds > 0 else 'index'}")
     else:
-        paced_by = f"{longest.what} at station {longest.station}"
+        paced_by = say("estimate.paced-by.station", what=longest.what, station=longest.station)
     return LapPace(lap, cycle, seconds, dwell, hand_paced=False, paced_by=paced_by)
 
 

@@ -12,6 +12,7 @@ from setupassist.documents.measure import Finding, PlateMeasure
 from setupassist.documents.terms import Kind, Severity
 from setupassist.inspection.marks import limit
 from setupassist.inspection.record import Box, Record
+from setupassist.words import Said, joined, say
 
 SAME_DPI = 0.001
 RIM_INKED = 0.6
@@ -24,15 +25,13 @@ def odd_sizes(plates: PlateSet) -> list[Finding]:
     first, found = plates.plates[0], []
     odd = [p for p in plates.plates if (p.rows, p.columns) != (first.rows, first.columns)]
     if odd:
-        text = (
-            f"{_listed([p.name for p in odd])}: not the size of {first.name} ({first.columns} x {first.rows} pixels); "
-            "export all plates at one size"
-        )
+        text = _told("sizes-differ", plates=_listed([p.name for p in odd]), first=first.name,
+                     columns=first.columns, rows=first.rows)  # fmt: skip
         found.append(Finding(code="sizes-differ", severity=Severity.STOP, plates=tuple(p.name for p in odd), text=text))
     dpi = plates.dpi
     uneven = [p for p in plates.plates if p.dpi is not None and dpi is not None and abs(p.dpi - dpi) > SAME_DPI * dpi]
     if uneven and dpi is not None:
-        text = f"{_listed([p.name for p in uneven])}: not at {dpi:.0f} dpi like the rest; export all alike"
+        text = _told("resolutions-differ", plates=_listed([p.name for p in uneven]), dpi=dpi)
         names = tuple(p.name for p in uneven)
         found.append(
             Finding(
@@ -55,7 +54,7 @@ def no_ink(measures: Sequence[PlateMeasure]) -> list[Finding]:
             severity=Severity.STOP,
             plates=(plate.name,),
             measured=plate.ink_area_cm2,
-            text=f"{plate.name} holds no ink; leave it out or export it again",
+            text=_told("no-ink", plate=plate.name),
         )
         for plate in measures
         if plate.kind is Kind.EMPTY
@@ -83,7 +82,7 @@ def looks_reversed(names: Sequence[str], records: Sequence[Record]) -> list[Find
                     plates=(name,),
                     measured=share,
                     limit=RIM_INKED,
-                    text=f"{name} has ink round its whole rim, as a negative would; turn it round (--light-is-ink)",
+                    text=_told("looks-reversed", plate=name),
                 )
             )
     return found
@@ -106,7 +105,7 @@ def same_plate_twice(names: Sequence[str], records: Sequence[Record], marks: Seq
                     code="same-plate-twice",
                     severity=Severity.WARN,
                     plates=(names[i], names[j]),
-                    text=f"{names[i]} and {names[j]} hold the same image; check that both were meant",
+                    text=_told("same-plate-twice", one=names[i], two=names[j]),
                 )
             )
     return found
@@ -131,15 +130,12 @@ def resolution_low(measures: Sequence[PlateMeasure], dpi: float) -> list[Finding
     least, pixels = limit("solid_least_dpi"), limit("halftone_least_pixels")
     for plate in measures:
         if plate.kind is Kind.SOLID and dpi < least * 0.999:
-            text = f"{plate.name} has {dpi:.0f} dpi; edges show steps under {least:.0f} dpi"
+            text = _told("resolution-low", plate=plate.name, dpi=dpi, least=least)
             found.append(_low(plate.name, text, dpi, least))
         elif plate.kind is Kind.HALFTONE and plate.halftone is not None:
             row = dpi / plate.halftone.lines_per_inch
             if row < pixels:
-                text = (
-                    f"{plate.name} has {row:.1f} pixels a dot row ({dpi / row:.0f} lines an inch at "
-                    f"{dpi:.0f} dpi); under {pixels:.0f} its dots lose their shape"
-                )
+                text = _told("dot-rows-low", plate=plate.name, pixels=row, lines=dpi / row, dpi=dpi, least=pixels)
                 found.append(_low(plate.name, text, row, pixels))
     return found
 
@@ -156,7 +152,7 @@ def marks_missing(names: Sequence[str], records: Sequence[Record], marks: Sequen
                 code="marks-missing",
                 severity=Severity.NOTE,
                 plates=without,
-                text="no registration marks were found on any plate; add some unless the shop registers by pins",
+                text=_told("no-marks-at-all"),
             )
         ]
     return [
@@ -164,7 +160,7 @@ def marks_missing(names: Sequence[str], records: Sequence[Record], marks: Sequen
             code="marks-missing",
             severity=Severity.WARN,
             plates=without,
-            text=f"{_listed(without)}: no registration marks where the other plates carry them",
+            text=_told("marks-missing", plates=_listed(without)),
         )
     ]
 
@@ -175,9 +171,14 @@ def _low(name: str, text: str, measured: float, least: float) -> Finding:
     )
 
 
+def _told(finding: str, **values: object) -> Said:
+    return say(f"inspection.finding.{finding}", **values)
+
+
 def _listed(names: Sequence[str], most: int = 4) -> str:
     more = len(names) - most
-    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+    first = joined(names[:most])
+    return say("inspection.names.more", names=first, more=more) if more > 0 else first
 
 
 def reading_notes(plates: PlateSet) -> list[Finding]:
@@ -185,5 +186,5 @@ def reading_notes(plates: PlateSet) -> list[Finding]:
     told = list(plates.notes)
     silent = [plate.name for plate in plates.plates if plate.dpi is None]
     if silent and plates.dpi is not None:
-        told.append(f"no resolution in the file of {_listed(silent)}: taken as the other plates', {plates.dpi:g} dpi")
+        told.append(_told("no-resolution", plates=_listed(silent), dpi=plates.dpi))
     return [Finding(code="reading-note", severity=Severity.NOTE, text=text) for text in told]

@@ -20,6 +20,7 @@ from setupassist.inspection.kind import Texture
 from setupassist.inspection.maps import Mask
 from setupassist.inspection.record import Record
 from setupassist.inspection.strips import PlateStrip, band_rows_for, check_memory, even_bands
+from setupassist.words import say
 
 Progress = Callable[[float], None]
 Stop = Callable[[], bool]
@@ -65,7 +66,8 @@ class Reading:
                 if progress is not None:
                     progress((1 - FINISHING) * row / grid.rows)
             if row != grid.rows:
-                raise InputFault(self.plates.source, f"ends after {row} of {grid.rows} rows", "export it again")
+                told = say("inspection.fault.ends-early", row=row, rows=grid.rows)
+                raise InputFault(self.plates.source, told, say("inspection.fault.export-again"))
             self._judge(workers, grid.strips - 1)
         self.strips.clear()
 

@@ -12,6 +12,7 @@ from setupassist.errors import InputFault
 from setupassist.inspection.bits import Plane, count, pack
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts, tone_sums
 from setupassist.inspection.record import Record
+from setupassist.words import say
 
 Levels = npt.NDArray[np.uint8]
 
@@ -36,8 +37,9 @@ def check_memory(grid: Grid, plates: PlateSet) -> None:
     across = grid.columns * len(plates.plates)
     held = across * max(LEAST_HELD_A_COLUMN, HELD_A_CELL_COLUMN * grid.cell)
     if held + grid.columns * grid.cell * WORKED_A_CELL_COLUMN > MOST_BYTES:
-        told = f"{len(plates.plates)} plates of {grid.columns} columns at {grid.dpi:g} dpi are too wide to be measured"
-        raise InputFault(plates.source, told, "lower the resolution or split the set")
+        count = len(plates.plates)
+        told = say("inspection.fault.too-wide", plates=count, columns=grid.columns, dpi=grid.dpi)
+        raise InputFault(plates.source, told, say("inspection.fault.too-wide-remedy"))
 
 
 def even_bands(bands: Iterator[tuple[Levels, ...]], rows: int, total: int) -> Iterator[tuple[Levels, ...]]:

@@ -20,6 +20,7 @@ from setupassist.inspection.marks import find_marks
 from setupassist.inspection.reading import Progress, Reading, Stop
 from setupassist.quantities import MM_PER_INCH, pixels_per_cm
 from setupassist.trade.names import role_from_name
+from setupassist.words import say
 
 
 def measure_plates(
@@ -56,11 +57,11 @@ class _Survey:
         """Reads the plates once and tells what they show."""
         plates, dpi = self.plates, self.plates.dpi
         if not plates.plates:
-            raise InputFault(plates.source, "holds no plates", "name a folder or file with at least one plate")
+            raise _fault(plates, "no-plates", "no-plates-remedy")
         if dpi is None:
-            raise InputFault(plates.source, "no resolution in the file", "give --dpi")
+            raise _fault(plates, "no-resolution", "give-dpi")
         if self.base is not None and self.base not in {plate.name for plate in plates.plates}:
-            raise InputFault(plates.source, f"no plate is called '{self.base}'", "name the base as its plate is called")
+            raise _fault(plates, "no-such-plate", "name-the-base", name=self.base)
         odd = tell.odd_sizes(plates)
         if odd:
             return self._unread(odd, dpi)
@@ -146,3 +147,7 @@ def _mm_box(box: tuple[int, int, int, int] | None, grid: Grid) -> tuple[float, f
         return None
     left, top, right, bottom = (side / grid.pixels_per_mm for side in box)
     return left, top, right - left, bottom - top
+
+
+def _fault(plates: PlateSet, told: str, remedy: str, **values: object) -> InputFault:
+    return InputFault(plates.source, say(f"inspection.fault.{told}", **values), say(f"inspection.fault.{remedy}"))
