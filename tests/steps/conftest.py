@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from typing import Any
 
 import pytest
@@ -13,6 +14,8 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.steps.needs import Steps
 from setupassist.steps.work_out import work_out
+from setupassist.trade.cautions import cautions
+from setupassist.words import Words, words_in
 
 PRESS = {
     "name": "ring of 12",
@@ -83,6 +86,31 @@ class Desk:
             shop=read_document(Shop, self.shop, "shop.toml"),
             press=read_document(Press, self.press, "press"),
         )
+
+
+MADE_NAMES = ("made white base", "white base", "grey base", "tint base", "blocker")
+
+
+def not_said(text: str, own: Collection[str]) -> str:
+    """What of a text comes neither from a catalogue nor from somebody's own names."""
+    worded = Words("en", lambda part: "".join("x" if char.isalpha() else char for char in part))(text)
+    for name in sorted(own, key=len, reverse=True):
+        worded = worded.replace(name, "")
+    return "".join(char for char in worded if char.isalpha() and char != "x")
+
+
+@pytest.fixture
+def worded() -> Callable[..., None]:
+    """Looks through all that the steps tell: none of it stands in code, and all of it can be said in Spanish."""
+
+    def look(steps: Steps, own: Collection[str]) -> None:
+        told = [text for q in steps.questions for text in (q.text, q.says, q.reason, q.source)]
+        told += [text for name in steps.cautions for text in (cautions()[name].text, cautions()[name].cited)]
+        for text in (*told, *steps.notes):
+            assert not_said(text, {*own, *MADE_NAMES}) == "", text
+            assert "{" not in words_in("es")(text)
+
+    return look
 
 
 @pytest.fixture

@@ -15,6 +15,7 @@ from setupassist.steps.questions import catalogue
 
 COLOURS = ["#f4f4f2", "#f3c921", "#c8202f", "#1d4f9c", "#1c1c1e", "#2f7d43"]
 NAMES = ["white", "gold", "red", "royal", "black", "green"]
+FABRICS = ["jersey", "fleece", "tri-blend", "athletic mesh", "shell"]
 CLOTHS = ["#ffffff", "#17171a", "#c8202f", "#b5b5b8", "#1d4f9c", "#a9c8e8"]
 
 PLATE = st.fixed_dictionaries(
@@ -29,7 +30,7 @@ GARMENT = st.fixed_dictionaries(
     {
         "colour": st.sampled_from(CLOTHS),
         "fibre": st.sampled_from(list(Fibre)),
-        "fabric": st.sampled_from(["jersey", "fleece", "tri-blend", "athletic mesh", "shell"]),
+        "fabric": st.sampled_from(FABRICS),
         "bleed_test": st.sampled_from(list(BleedTest)),
     }
 )
@@ -58,7 +59,7 @@ def jobs(draw: st.DrawFn) -> tuple[list[dict[str, Any]], dict[str, Any]]:
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(jobs())
-def test_the_steps_hang_together(desk: Any, job: tuple[list[dict[str, Any]], dict[str, Any]]) -> None:
+def test_the_steps_hang_together(desk: Any, worded: Any, job: tuple[list[dict[str, Any]], dict[str, Any]]) -> None:
     inks, fields = job
     try:
         steps: Steps = desk.steps(*inks, **fields)
@@ -85,6 +86,7 @@ def test_the_steps_hang_together(desk: Any, job: tuple[list[dict[str, Any]], dic
         assert 0 < area <= min(steps.screen(ink).ink_area_cm2 for ink in pair) + 1e-9
     again = desk.steps(*inks, **fields)
     assert again == steps
+    worded(steps, [*NAMES, *FABRICS, *(garment["name"] for garment in fields["garments"])])
 
 
 def _stands(limits: Any, names: set[str]) -> None:
