@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from setupassist.documents.changes import changed, whole_fields
-from setupassist.documents.job import InkNote, Job, JobPlate
+from setupassist.documents.job import InkNote, Job, JobPlate, known_language
 from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import BrokenLimit, GroupRest, Harm, Limits, Plan, ScreenChoice, Slot, Wish
 from setupassist.documents.press import Press
@@ -16,13 +16,14 @@ from setupassist.documents.shop import Shop
 from setupassist.documents.store import example_shop, inside, read_measure
 from setupassist.documents.terms import Role
 from setupassist.errors import InputFault, InputFaults, NoPlan, did_you_mean
-from setupassist.words import joined, say
+from setupassist.words import ENGLISH, joined, say
 from setupassist.work import JOB_FILE, Work, in_file, open_job, press_of
 
 if TYPE_CHECKING:
     from setupassist.art.plates import Plate, PlateSet
     from setupassist.colour import LabTuple
     from setupassist.planner.problem import Problem, Standing
+    from setupassist.sheet.content import Pictures
     from setupassist.steps.needs import ScreenNeed, Steps
 
 TENTHS = 10
@@ -473,17 +474,26 @@ def make_sheet(
     date: str,
     paper: str | None = None,
     units: str | None = None,
+    language: str | None = None,
+    pictures: Pictures | None = None,
 ) -> bytes:
-    """The setup sheet as a PDF. Raises NoPlan, with the clash in words, where there is nothing to print."""
+    """The setup sheet as a PDF; what is None is the job's, else the shop's, else English.
+
+    ``pictures`` spares reading the plates again where they are drawn already. Raises InputFault for a language without
+    a catalogue, NoPlan, with the clash in words, where there is nothing to print.
+    """
     from setupassist import __version__
     from setupassist.sheet.book import setup_sheet
     from setupassist.sheet.content import SheetContent
     from setupassist.sheet.pictures import pictures_of
 
+    language = sheet_language(work, language)
     planned = hand_made(work, planned)
     if not planned.plan.feasible:
         limits = planned.plan.clash.limits if planned.plan.clash else ()
         raise NoPlan(say("pipeline.no-plan.clash", limits=joined(limits, "; ")))
+    if pictures is None:
+        pictures = pictures_of(measured.plates, measured.measure, planned.steps, planned.plan, press=work.press)
     content = SheetContent(
         job=work.job,
         plan=planned.plan,
@@ -492,8 +502,16 @@ def make_sheet(
         shop=work.shop,
         measure=measured.measure,
         findings=planned.findings,
-        pictures=pictures_of(measured.plates, measured.measure, planned.steps, planned.plan, press=work.press),
+        pictures=pictures,
         date=date,
         version=__version__,
     )
-    return setup_sheet(content, paper=paper or work.paper, units=units or work.units)
+    return setup_sheet(content, paper=paper or work.paper, units=units or work.units, language=language)
+
+
+def sheet_language(work: Work, language: str | None) -> str:
+    """The language asked for, else the job's, else English; InputFault where it has no catalogue."""
+    try:
+        return known_language(language or work.job.sheet.language or ENGLISH)
+    except ValueError as error:
+        raise InputFault("language", error.args[0]) from None

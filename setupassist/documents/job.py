@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from setupassist.documents.base import MOST_COUNT, MOST_NAME_LENGTH, Colour, Document, InkName, Name, StationKey
 from setupassist.documents.measure import MOST_PLATES, Measure
 from setupassist.documents.plan import Slot
 from setupassist.documents.press import MOST_STATIONS, Press, Stations
 from setupassist.documents.terms import BleedTest, Fibre, InkSystem, Role, StrategyName
-from setupassist.words import say
+from setupassist.errors import one_line
+from setupassist.words import languages, say
 
 Pieces = Annotated[int, Field(ge=0, le=MOST_COUNT)]
 Pair = tuple[InkName, InkName]
@@ -27,6 +28,13 @@ def _number_as_text(answer: object) -> object:
     if isinstance(answer, int | float) and not isinstance(answer, bool):
         return f"{answer:g}" if abs(answer) < 1e6 else str(answer)
     return answer
+
+
+def known_language(language: str) -> str:
+    """The language; ValueError with a sentence where it has no catalogue."""
+    if language not in languages():
+        raise ValueError(say("sheet.unknown-language", known=", ".join(languages()), asked=one_line(language, 40)))
+    return language
 
 
 Answer = Annotated[str, BeforeValidator(_number_as_text, json_schema_input_type=str | int | float)]
@@ -91,7 +99,7 @@ class Source(Document):
 class SheetChoice(Document):
     """How the sheet is printed; None leaves it to the shop book."""
 
-    language: str | None = None
+    language: Annotated[str, AfterValidator(known_language)] | None = None
     paper: Literal["a4", "letter"] | None = None
     units: Literal["inch", "metric"] | None = None
 

@@ -25,6 +25,7 @@ from setupassist.sheet.type import (
     BOLD,
     HAIRLINE,
     INK,
+    PAPER,
     QUIET,
     REGULAR,
     SEMIBOLD,
@@ -120,8 +121,12 @@ def _dressed(
         size = next((s for s in (17.0, 14.0, 12.0, 10.5) if face.width_of(title, BOLD, s) <= title_wide), 10.5)
         canvas.setFont(BOLD, size)
         canvas.drawString(left, top - 14, face.shortened(title, BOLD, size, title_wide))
+        beside_plan = left
+        if content.broken_limits:
+            beside_plan = _flag(canvas, left, top - 27, words(plan_name(content))) + 8
         canvas.setFont(REGULAR, 9)
-        canvas.drawString(left, top - 27, face.shortened(_about(content, words), REGULAR, 9, title_wide))
+        about = face.shortened(_about(content, words), REGULAR, 9, left + title_wide - beside_plan)
+        canvas.drawString(beside_plan, top - 27, about)
         canvas.setLineWidth(0.9)
         canvas.setStrokeColor(INK)
         canvas.line(left, top - 33, right, top - 33)
@@ -137,9 +142,22 @@ def _dressed(
     return draw
 
 
+def _flag(canvas: Canvas, x: float, y: float, text: str) -> float:
+    """White words on black that begin at (x, y); where the black ends."""
+    wide = face.width_of(text, BOLD, 10) + 10
+    canvas.setFillColor(INK)
+    canvas.rect(x, y - 3.4, wide, 13, fill=1, stroke=0)
+    canvas.setFillColor(PAPER)
+    canvas.setFont(BOLD, 10)
+    canvas.drawString(x + 5, y, text)
+    canvas.setFillColor(INK)
+    return x + wide
+
+
 def _about(content: SheetContent, words: UnitWords) -> str:
     press = words.say("head.press", press=content.press.name)
-    parts = [content.job.location, content.date, words(plan_name(content)), press]
+    plan = "" if content.broken_limits else words(plan_name(content))
+    parts = [content.job.location, content.date, plan, press]
     return "   ·   ".join(clean(part, 120) for part in parts if part)
 
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from reportlab.platypus.flowables import Flowable
+from reportlab.platypus.flowables import CondPageBreak, Flowable
 
 from setupassist.sheet.content import SheetContent
 from setupassist.sheet.sources import Sources
 from setupassist.sheet.tables import Command, ruled
-from setupassist.sheet.type import HAIRLINE, HEADING, SMALL, paragraph, plain, safe, strong
+from setupassist.sheet.type import HAIRLINE, OPEN_HEADING, SMALL, paragraph, plain, safe, strong
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.trade.cautions import cautions
+
+ROOM_FOR_A_START = 80.0
 
 
 def cautions_table(
@@ -35,6 +37,7 @@ def cautions_table(
         rows.append([paragraph(strong(step if step != before else ""), SMALL), text])
         before = step
     return [
-        plain(words.say("crew.cautions"), HEADING),
+        CondPageBreak(ROOM_FOR_A_START),
+        plain(words.say("crew.cautions"), OPEN_HEADING),
         ruled(rows, [0.085 * width, 0.915 * width], head_rows=0, pad=1.1, lined=False, more=lines),
     ]

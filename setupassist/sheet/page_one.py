@@ -20,6 +20,7 @@ from setupassist.sheet.type import (
     FIGURE,
     HAIRLINE,
     HEADING,
+    HEAVY_HEADING,
     NOTE,
     SMALL,
     known_mark,
@@ -37,6 +38,7 @@ PICTURE_WIDE, PICTURE_HIGH = 190.0, 124.0
 MOST_BESIDE = 700
 MOST_URGENT = 24
 MOST_GROUPS_ABOVE = 3
+MOST_IN_ONE_COLUMN = 4
 TITLE_ROOM = 480.0
 
 
@@ -184,25 +186,49 @@ def counts_by_size(content: SheetContent, words: UnitWords) -> str:
 
 def _urgent(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """Broken limits, each with the letter that stands at its places, and stops, behind a heavy rule."""
-    urgent = []
-    for letter, limit in zip(limit_letters(), content.broken_limits, strict=False):
-        first = (
-            words.say("page-one.breaks-limit", letter=letter) if limit.slots else words.say("page-one.breaks-a-limit")
-        )
-        urgent.append((first, words(limit.text)))
+    broken = [
+        (letter if limit.slots else "", words(limit.text))
+        for letter, limit in zip(limit_letters(), content.broken_limits, strict=False)
+    ]
+    others = []
     for slot in off_the_way(content):
         thing = slot.ink or words.say("page-one.flash")
         told = words.say("page-one.no-garment-passes", thing=thing, station=slot.station, lap=slot.lap)
-        urgent.append((words.say("page-one.off-the-way"), told))
+        others.append((words.say("page-one.off-the-way"), told))
     stops = [finding.text for finding in content.findings if finding.severity is Severity.STOP]
-    urgent += [(words.say("page-one.stop"), words(text)) for text in stops]
-    if not urgent:
+    others += [(words.say("page-one.stop"), words(text)) for text in stops]
+    if not broken and not others:
         return []
-    if len(urgent) > MOST_URGENT:
-        more = words.say("page-one.more", count=len(urgent) - MOST_URGENT)
-        urgent = [*urgent[:MOST_URGENT], (words.say("page-one.and"), more)]
-    rows = [[paragraph(f"{lead(first)}{safe(text)}", BODY)] for first, text in urgent]
-    return [Spacer(1, 5), tables.boxed(rows, [width], heavy_left=True)]
+    left_out = len(broken) + len(others) - MOST_URGENT
+    if left_out > 0:
+        broken = broken[:MOST_URGENT]
+        others = [
+            *others[: MOST_URGENT - len(broken)],
+            (words.say("page-one.and"), words.say("page-one.more", count=left_out)),
+        ]
+    rows: list[list[object]] = []
+    if broken:
+        told = words.say("page-one.breaks", count=len(content.broken_limits))
+        rows += [[plain(told, HEAVY_HEADING), ""], *_in_columns(broken, width)]
+    rows += [[_urgent_line(entry), ""] for entry in others]
+    spans = [("SPAN", (0, at), (1, at)) for at, row in enumerate(rows) if row[1] == ""]
+    return [Spacer(1, 5), tables.boxed(rows, [width / 2, width / 2], heavy_left=True, more=spans)]
+
+
+def _in_columns(entries: list[tuple[str, str]], width: float) -> list[list[object]]:
+    """Rows of entries, two side by side and read downwards where there are many and all are short."""
+    room = width / 2 - 50
+    if len(entries) <= MOST_IN_ONE_COLUMN or any(face.width_of(text, face.REGULAR, 9) > room for _, text in entries):
+        return [[_urgent_line(entry), ""] for entry in entries]
+    half = -(-len(entries) // 2)
+    right = [_urgent_line(entry) for entry in entries[half:]]
+    right += [plain("", BODY)] * (half - len(right))
+    return [[_urgent_line(entry), beside] for entry, beside in zip(entries[:half], right, strict=True)]
+
+
+def _urgent_line(entry: tuple[str, str]) -> Flowable:
+    first, text = entry
+    return paragraph((lead(first) if first else "") + safe(text), BODY)
 
 
 def _known_first(content: SheetContent, words: UnitWords) -> list[str]:

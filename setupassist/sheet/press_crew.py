@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from reportlab.platypus import Paragraph, Table
-from reportlab.platypus.flowables import CondPageBreak, Flowable, PageBreak
+from reportlab.platypus.flowables import CondPageBreak, Flowable
 
 from setupassist.documents.plan import Reason
 from setupassist.documents.terms import Role
@@ -32,12 +32,16 @@ from setupassist.trade.typical import cited
 from setupassist.words import say
 
 CREW = "sheet/crew.toml"
+ROOM_FOR_REASONS = 360.0
 _ON_PAGE_ONE = {"mesh", "strokes", "squeegee hardness", "off-contact"}
 _OF_THE_SCREEN_ROOM = {"frame", "tension", "stencil over mesh"}
 
 
 def press_crew(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
-    """What the crew does, in working order; then, on a page of its own, why the screens stand as they do."""
+    """What the crew does, in working order; then why the screens stand as they do.
+
+    The reasons have a page of their own, or go on below what has spilled over.
+    """
     sources, why = Sources(words), Sources(words)
     order = register_order(content)
 
@@ -57,7 +61,7 @@ def press_crew(content: SheetContent, words: UnitWords, width: float) -> list[Fl
         *_blades(content, words),
         *cautions_table(content, words, ("setup", "test", "run", "cure", "wash-up"), sources, width),
         *sources.told(),
-        PageBreak(),
+        CondPageBreak(ROOM_FOR_REASONS),
         *_reasons(content, words, why, width),
         *why.told(),
     ]

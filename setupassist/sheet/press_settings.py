@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from reportlab.platypus.flowables import Flowable, KeepTogether
 
 from setupassist.documents.plan import Slot
@@ -9,8 +11,23 @@ from setupassist.documents.terms import Known
 from setupassist.sheet import tables
 from setupassist.sheet.content import SheetContent, SheetScreen, screen_name, strokes_of
 from setupassist.sheet.tables import ruled, ticked
-from setupassist.sheet.type import COLUMN, HAIRLINE, HEADING, SMALL, known_mark, paragraph, plain, safe, strong
+from setupassist.sheet.type import (
+    COLUMN,
+    COLUMN_SIZE,
+    HAIRLINE,
+    HEADING,
+    SEMIBOLD,
+    SMALL,
+    known_mark,
+    paragraph,
+    plain,
+    safe,
+    strong,
+    width_of,
+)
 from setupassist.sheet.unit_words import UnitWords
+
+HEAD_PADDING = 14.0
 
 
 def press_settings(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
@@ -24,13 +41,7 @@ def press_settings(content: SheetContent, words: UnitWords, width: float) -> lis
     by_name = {screen.name: screen for screen in content.screens()}
     for slot in content.in_print_order():
         rows.append(_setting_row(content, words, slot, by_name))
-    fixed = 44.0
-    what = 0.2 * width
-    value_shares, blank = (1.15, 1.15, 0.9, 1.0, 0.95), 42.0
-    share = (width - fixed - what - 5 * blank) / sum(value_shares)
-    widths = [fixed, what]
-    for part in value_shares:
-        widths += [part * share, blank]
+    widths = _widths(names, width)
     more: list[tables.Command] = [("RIGHTPADDING", (2, 0), (-1, -1), 2)]
     for at in range(1, 1 + 2 * len(names), 2):
         more += [("LINEAFTER", (at, 0), (at, -1), 0.4, HAIRLINE), ("LEFTPADDING", (at + 1, 0), (at + 1, -1), 6)]
@@ -39,6 +50,21 @@ def press_settings(content: SheetContent, words: UnitWords, width: float) -> lis
     if len(rows) <= 14:
         return [KeepTogether([title, table])]
     return [title, table]
+
+
+def _widths(names: Sequence[str], width: float) -> list[float]:
+    """Widths of the columns; a value's head stands on one line, at the cost of the room for names."""
+    fixed, what, blank = 44.0, 0.2 * width, 42.0
+    shares = (1.15, 1.15, 0.9, 1.0, 0.95)
+    share = (width - fixed - what - len(names) * blank) / sum(shares)
+    values = [
+        max(part * share, width_of(name, SEMIBOLD, COLUMN_SIZE) + HEAD_PADDING)
+        for part, name in zip(shares, names, strict=True)
+    ]
+    widths = [fixed, width - fixed - sum(values) - len(names) * blank]
+    for value in values:
+        widths += [value, blank]
+    return widths
 
 
 def where_in(content: SheetContent, words: UnitWords, slot: Slot) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from reportlab.platypus.flowables import Flowable, Spacer
+from reportlab.platypus.flowables import Flowable, KeepTogether, Spacer
 
 from setupassist.sheet.type import NOTE, SMALLEST, lead, paragraph, safe
 from setupassist.sheet.unit_words import UnitWords
@@ -37,4 +37,4 @@ class Sources:
         if not self.listed:
             return []
         said = ";  ".join(f"{at}\u00a0{safe(self.words(source), 300)}" for at, source in enumerate(self.listed, 1))
-        return [Spacer(1, 6), paragraph(lead(self.words.say("crew.sources")) + said, NOTE)]
+        return [KeepTogether([Spacer(1, 6), paragraph(lead(self.words.say("crew.sources")) + said, NOTE)])]

@@ -1,7 +1,8 @@
 """The station line: stations in travel order, one column each, laps as rows, and what is wet together below.
 
 A screen is a solid-outlined card with its ink on top, a flash is hatched, cooling is dashed, a head out of service is
-grey with words, load and unload are open ends: nothing rests on colour.
+grey with words, load and unload are open ends, a place that breaks a limit has a black band with the limit's letter:
+nothing rests on colour.
 """
 
 from __future__ import annotations
@@ -30,6 +31,8 @@ SWATCH_HIGH = 21.0
 LABEL_LEADING = 9.5
 BRACKET_HIGH = 9.0
 NAME_SIZES = (10.5, 9.0, 8.0)
+BAND_SIZE, BAND_LEADING = 9.0, 10.5
+HEAVY = 2.6
 
 
 @dataclass(frozen=True)
@@ -93,26 +96,32 @@ class StationRow(Drawn):
             for cell, top, foot in zip(cells, self.tops, self.feet, strict=True)
         ]
         self.card_high = max(*carded, 86.0)
+        self.bands = [self._band_lines(cell) for cell in cells]
+        deepest = max(len(lines) for lines in self.bands)
+        self.band_high = deepest * BAND_LEADING + 4 if deepest else 0.0
         self.labels = [self._label(at) for at in range(len(brackets))]
         lines = max((len(lines) for _, _, lines in self.labels), default=0)
         self.label_high = BRACKET_HIGH + 2 + lines * LABEL_LEADING if brackets else 0.0
-        self.high = NUMBER_HIGH + self.card_high + self.label_high + 7
+        self.high = NUMBER_HIGH + self.band_high + self.card_high + self.label_high + 7
 
     def draw(self) -> None:
         """Draw the row, its lower left corner at the origin."""
         canvas: Canvas = self.canv
         bottom = self.label_high + 7
+        number = bottom + self.card_high + self.band_high
         canvas.setLineWidth(0.5)
         canvas.setFillColor(INK)
         canvas.setFont(REGULAR, 10)
         if self.goes_before:
-            canvas.drawString(GUTTER / 2, bottom + self.card_high + 6, "→")
+            canvas.drawString(GUTTER / 2, number + 6, "→")
         if self.goes_on:
-            canvas.drawRightString(len(self.cells) * self.column - GUTTER / 2, bottom + self.card_high + 6, "→")
+            canvas.drawRightString(len(self.cells) * self.column - GUTTER / 2, number + 6, "→")
         for at, cell in enumerate(self.cells):
             x = at * self.column + GUTTER / 2
-            self._number(canvas, cell, x, bottom + self.card_high)
+            self._number(canvas, cell, x, number)
             self._cell(canvas, cell, at, x, bottom)
+            if self.bands[at]:
+                self._band(canvas, self.bands[at], x, bottom)
         for mark, label in zip(self.brackets, self.labels, strict=True):
             self._bracket(canvas, mark, label, bottom)
 
@@ -135,7 +144,8 @@ class StationRow(Drawn):
             lines = [Line(text, SEMIBOLD, size, size + 2.5) for text in broken]
             lines += _set(self.words.seconds_from(cell.slot.seconds), REGULAR, 8.5, width - 6)
             return lines + _set(self.words(cell.fault), SEMIBOLD, 8, width - 6)
-        return _set(self.words(cell.words), ITALIC, 9 if width > 44 else 8, width)
+        on_hatch = cell.stands is Stands.FLASH_RESTS
+        return _set(self.words(cell.words), ITALIC, 9 if width > 44 else 8, width - 6 if on_hatch else width)
 
     def _foot_lines(self, cell: Cell, width: float) -> list[Line]:
         if cell.stands is not Stands.SCREEN or cell.screen is None or cell.slot is None:
@@ -150,6 +160,30 @@ class StationRow(Drawn):
             said = self.words.say("station.blade", hardness=blade.value)
             lines += _set(said, REGULAR, SMALLEST, width, above=2)
         return lines + _set(self.words.strokes(strokes_of(cell.slot, screen.choice)), REGULAR, 8, width, above=0)
+
+    def _band_lines(self, cell: Cell) -> list[str]:
+        """The letters of the limits that are broken here, in words."""
+        letters = self.content.broken_at(cell.lap, cell.station)
+        if not letters:
+            return []
+        said = face.clean(self.words.say("station.breaks", letters=", ".join(letters)), font=SEMIBOLD)
+        return face.broken_lines(said, SEMIBOLD, BAND_SIZE, self.column - GUTTER - 2 * PAD)[0]
+
+    def _band(self, canvas: Canvas, lines: list[str], x: float, y: float) -> None:
+        """A black band on top of a card with what is broken there, and a heavy outline round it."""
+        wide, top = self.column - GUTTER, y + self.card_high
+        canvas.setFillColor(INK)
+        canvas.rect(x, top, wide, self.band_high, fill=1)
+        canvas.setLineWidth(HEAVY)
+        canvas.rect(x, y, wide, self.card_high)
+        canvas.setLineWidth(0.5)
+        canvas.setFillColor(PAPER)
+        canvas.setFont(SEMIBOLD, BAND_SIZE)
+        foot = top + self.band_high - 1
+        for line in lines:
+            foot -= BAND_LEADING
+            canvas.drawCentredString(x + wide / 2, foot + 1.5, line)
+        canvas.setFillColor(INK)
 
     def _number(self, canvas: Canvas, cell: Cell, x: float, y: float) -> None:
         canvas.setFillColor(INK)

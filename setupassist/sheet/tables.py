@@ -70,7 +70,13 @@ def ruled(
     )  # fmt: skip
 
 
-def boxed(cells: Sequence[Sequence[Cell]], widths: Sequence[float], *, heavy_left: bool = False) -> Table:
+def boxed(
+    cells: Sequence[Sequence[Cell]],
+    widths: Sequence[float],
+    *,
+    heavy_left: bool = False,
+    more: Sequence[Command] = (),
+) -> Table:
     """Cells each in a hairline box; with ``heavy_left`` one heavy rule at the left instead, for what must be seen."""
     commands: list[Command] = [
         ("FONTNAME", (0, 0), (-1, -1), REGULAR),
@@ -93,7 +99,7 @@ def boxed(cells: Sequence[Sequence[Cell]], widths: Sequence[float], *, heavy_lef
             for column, cell in enumerate(cells_of_row)
             if cell != ""
         ]
-    return Table([list(row) for row in cells], colWidths=list(widths), hAlign="LEFT", style=commands)
+    return Table([list(row) for row in cells], colWidths=list(widths), hAlign="LEFT", style=[*commands, *more])
 
 
 def heads(*names: str, right_from: int | None = None) -> list[Paragraph]:

@@ -27,6 +27,7 @@ _FILES = {
     ITALIC: "SourceSansPro-It.ttf",
 }
 SMALLEST = 7.5
+COLUMN_SIZE = 8.0
 NOT_IN_FONT = "?"
 MOST_TEXT = 600
 
@@ -143,9 +144,10 @@ SMALL_CENTRE = _style("small centre", 8, 10, alignment=TA_CENTER)
 BODY_RIGHT = _style("body right", 9, 11.5, alignment=TA_RIGHT)
 NOTE = _style("note", SMALLEST, 9.5)
 HEADING = _style("heading", 11.5, 14, SEMIBOLD, spaceBefore=8, spaceAfter=2, keepWithNext=1)
+HEAVY_HEADING = _style("heading of what must be seen", 11.5, 14, BOLD)
 OPEN_HEADING = _style("heading of what may go on over a page", 11.5, 14, SEMIBOLD, spaceBefore=8, spaceAfter=2)
-COLUMN = _style("column", 8, 9.5, SEMIBOLD)
-COLUMN_RIGHT = _style("column right", 8, 9.5, SEMIBOLD, alignment=TA_RIGHT)
+COLUMN = _style("column", COLUMN_SIZE, 9.5, SEMIBOLD)
+COLUMN_RIGHT = _style("column right", COLUMN_SIZE, 9.5, SEMIBOLD, alignment=TA_RIGHT)
 FIGURE = _style("figure", 24, 26, BOLD)
 FIGURE_MIDDLE = _style("figure, middle", 17, 26, BOLD)
 MESH = _style("mesh", 12, 15, SEMIBOLD)
