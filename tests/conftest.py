@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from setupassist.errors import InputFault, MachineFault
+from setupassist.words import Said, Words, words_in
 
 
 @pytest.fixture(autouse=True)
@@ -68,3 +72,47 @@ def write_job(tmp_path: Path) -> WriteJob:
         return path
 
     return write
+
+
+def letters_left(text: str, own: tuple[str, ...] = ()) -> str:
+    """The letters of a text worded by ``crossed`` that came from no catalogue, somebody's ``own`` names left out."""
+    for name in sorted(own, key=len, reverse=True):
+        text = text.replace(name, "")
+    return "".join(c for c in text if c.isalpha() and c != "x")
+
+
+@pytest.fixture
+def crossed() -> Words:
+    """Words with an x for every letter of a catalogue: what else is read in them was left in the code."""
+    return Words("en", lambda text: re.sub(r"[^\W\d_]", "x", text))
+
+
+@pytest.fixture
+def left() -> Callable[..., str]:
+    return letters_left
+
+
+@pytest.fixture
+def faults_by_id(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Every fault that comes up in the test is said by id and can be said in every language."""
+    plain: list[str] = []
+    made = InputFault.__init__
+
+    def heed(text: str) -> None:
+        if text and not isinstance(text, Said):
+            plain.append(text)
+        assert words_in("es")(text) or not text
+
+    def input_fault(self: InputFault, where: str, what: str, remedy: str = "") -> None:
+        heed(what)
+        heed(remedy)
+        made(self, where, what, remedy)
+
+    def machine_fault(self: MachineFault, *told: str) -> None:
+        heed(told[0])
+        super(MachineFault, self).__init__(*told)
+
+    monkeypatch.setattr(InputFault, "__init__", input_fault)
+    monkeypatch.setattr(MachineFault, "__init__", machine_fault)
+    yield
+    assert plain == []

@@ -13,6 +13,23 @@ import pytest
 from numpy.typing import NDArray
 
 from setupassist.art.plates import PlateSet
+from setupassist.words import Said
+
+
+@pytest.fixture(autouse=True)
+def _by_id(faults_by_id: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Faults and notes of every test here are said by id."""
+    plain: list[str] = []
+    checked = PlateSet.__post_init__
+
+    def heed(plates: PlateSet) -> None:
+        plain.extend(note for note in plates.notes if not isinstance(note, Said))
+        checked(plates)
+
+    monkeypatch.setattr(PlateSet, "__post_init__", heed)
+    yield
+    assert plain == []
+
 
 INTERLACE = ((0, 0, 8, 8), (4, 0, 8, 8), (0, 4, 4, 8), (2, 0, 4, 4), (0, 2, 2, 4), (1, 0, 2, 2), (0, 1, 1, 2))
 

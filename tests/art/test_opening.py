@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from setupassist.art.opening import name_from_file, open_files, open_plates
+from setupassist.art.opening import name_from_file, open_files, open_plates, open_what_opens
 from setupassist.art.plates import PlateSet
 from setupassist.errors import InputFault, InputFaults
 
@@ -256,3 +256,88 @@ def test_many_strangers_are_told_in_short(folder):
     notes = [note for note in open_plates(path).notes if "left out" in note]
     assert len(notes) == 9
     assert notes[-1] == "22 more files are left out: they are not read"
+
+
+def five_plates(folder, broken):
+    """Five grey plates of one size, the second of which holds the bytes ``broken``."""
+    folder.mkdir()
+    for number in range(1, 6):
+        Image.fromarray(np.full((40, 30), 250 - 40 * number, np.uint8)).save(
+            folder / f"0{number}-ink {number}.png", dpi=(300, 300)
+        )
+    damaged = folder / "02-ink 2.png"
+    damaged.write_bytes(broken(damaged.read_bytes()))
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("broken", "said"),
+    [
+        (lambda data: data[:30], "is cut short"),
+        (lambda data: b"", "is empty"),
+        (lambda data: b"no picture", "is not a PNG, TIFF, JPEG or BMP image"),
+        (lambda data: data[:20] + b"\xff" + data[21:], "is damaged (its header is broken)"),
+    ],
+)
+def test_the_sound_plates_of_a_folder_open_and_the_damaged_file_is_named(tmp_path, broken, said, whole):
+    folder = five_plates(tmp_path / "set", broken)
+    plates, faults = open_what_opens(folder)
+    assert [plate.name for plate in plates.plates] == ["ink 1", "ink 3", "ink 4", "ink 5"]
+    assert [rows[0, 0] for rows in whole(plates)] == [45, 125, 165, 205]
+    assert [fault.where for fault in faults] == ["02-ink 2.png"]
+    assert said in str(faults[0])
+    listed = [(folder / f"0{n}-ink {n}.png", f"colour {n}") for n in (5, 2, 1)]
+    plates, faults = open_what_opens(listed, dpi=150)
+    assert [plate.name for plate in plates.plates] == ["colour 5", "colour 1"]
+    assert plates.notes == (
+        "05-ink 5.png and 1 more: the file says 300 dpi itself, so the 150 dpi given are not used for it",
+    )
+    assert [fault.where for fault in faults] == ["02-ink 2.png"]
+    with pytest.raises(InputFault, match="02-ink 2"):
+        open_plates(folder)
+
+
+def test_damage_that_shows_on_the_way_is_named_while_reading(tmp_path):
+    def broken(data):
+        at = data.index(b"IDAT") + 12
+        return data[:at] + bytes((data[at] ^ 255,)) + data[at + 1 :]
+
+    plates, faults = open_what_opens(five_plates(tmp_path / "set", broken))
+    assert (len(plates.plates), faults) == (5, ())
+    with pytest.raises(InputFault, match=r"^02-ink 2\.png: is damaged"):
+        list(plates.read(16))
+
+
+def test_plates_of_differing_sizes_open_and_reading_them_raises(tmp_path):
+    folder = five_plates(tmp_path / "set", lambda data: data)
+    Image.fromarray(np.zeros((41, 30), np.uint8)).save(folder / "03-ink 3.png", dpi=(300, 300))
+    plates, faults = open_what_opens(folder)
+    assert (len(plates.plates), faults) == (5, ())
+    with pytest.raises(InputFault, match="ink 3 is 30 x 41 while others are 30 x 40 pixels"):
+        plates.read(16)
+
+
+def test_plates_that_no_ink_may_name_are_left_out(tmp_path, whole):
+    folder = five_plates(tmp_path / "set", lambda data: data)
+    (folder / "02-ink 2.png").rename(folder / "06-Ink 1.png")
+    (folder / "03-ink 3.png").rename(folder / "07-flash.png")
+    plates, faults = open_what_opens(folder)
+    assert [plate.name for plate in plates.plates] == ["ink 1", "ink 4", "ink 5"]
+    assert len(whole(plates)) == 3
+    assert [str(fault) for fault in faults] == [
+        "01-ink 1.png and 06-Ink 1.png: two plates are called 'Ink 1'; give each ink a name of its own",
+        "07-flash.png: 'flash' stands for a flash unit; rename the plate",
+    ]
+
+
+def test_where_nothing_opens_there_is_no_set(tmp_path):
+    folder = five_plates(tmp_path / "set", lambda data: b"")
+    for path in folder.iterdir():
+        path.write_bytes(b"")
+    plates, faults = open_what_opens(folder)
+    assert plates is None
+    assert [fault.where for fault in faults] == [f"0{n}-ink {n}.png" for n in range(1, 6)]
+    for nothing in (tmp_path / "nowhere", [], [(tmp_path / "nowhere.png", None)]):
+        plates, faults = open_what_opens(nothing)
+        assert plates is None
+        assert len(faults) == 1
