@@ -171,6 +171,6 @@ def _shapes(table: str) -> list[tuple[str, re.Pattern[str]]]:
     shapes = []
     for key, template in entries.items():
         parts = list(string.Formatter().parse(template))
-        shape = "".join(re.escape(text) + (f"(?P<{field}>.*)" if field else "") for text, field, _, _ in parts)
+        shape = "".join(re.escape(text) + (f"(?P<{field}>.*?)" if field else "") for text, field, _, _ in parts)
         shapes.append((f"{table}.{key}", re.compile(shape, re.DOTALL)))
     return sorted(shapes, key=lambda entry: entry[1].groups)

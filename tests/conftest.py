@@ -78,7 +78,7 @@ def letters_left(text: str, own: tuple[str, ...] = ()) -> str:
     """The letters of a text worded by ``crossed`` that came from no catalogue, somebody's ``own`` names left out."""
     for name in sorted(own, key=len, reverse=True):
         text = text.replace(name, "")
-    return "".join(c for c in text if c.isalpha() and c != "x")
+    return "".join(c for c in text if c.isalpha() and c.lower() != "x")
 
 
 @pytest.fixture
