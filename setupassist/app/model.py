@@ -20,6 +20,7 @@ from setupassist.desk import drafts, memory
 from setupassist.desk.desk import Desk, Results, SheetWish
 from setupassist.desk.edits import Edit
 from setupassist.desk.opening import Opened, open_paths
+from setupassist.desk.saving import ChangedOnDisk, save_job
 from setupassist.desk.tasks import Lane
 from setupassist.documents.draft import Draft, Preferences
 from setupassist.documents.job import Job
@@ -96,6 +97,8 @@ class DeskModel(QObject):
         self._to_disk: list[tuple[str, Callable[[], Any], Callable[[Any, SetupAssistError | None], None]]] = []
         self._wants_sheet = False
         self._draft_kept: Job | None = None
+        self._draft_trouble = False
+        self._seen_on_disk: Job | None = None
 
     # ------------------------------------------------------------ what is asked most
 
@@ -189,26 +192,28 @@ class DeskModel(QObject):
             self.edit(Edit(say("app.edit.back-to-saved"), opened.saved))
 
     def save(self, file: Path | None = None) -> None:
-        """Writes the job to its file (or another beside its plates) in the background; a failure is told."""
+        """Writes the job to its file (or another beside its plates) in the background; a failure is told.
+
+        A file that somebody else has changed meanwhile is told of and left; saving once more replaces it.
+        """
         opened = self.desk.opened
         if opened is None:
             return
-        from setupassist.documents.store import write_job
-
-        target, job = file or opened.file, opened.job
+        target, seen = file or opened.file, self._seen_on_disk
 
         def done(value: Any, error: SetupAssistError | None) -> None:
+            self._seen_on_disk = error.on_disk if isinstance(error, ChangedOnDisk) else None
             if error is not None:
                 self.tell(error)
                 return
             if self.desk.opened is not None and self.desk.opened.file == opened.file:
-                self.desk.opened = replace(self.desk.opened, file=target, saved=job)
+                self.desk.opened = replace(self.desk.opened, file=target, saved=opened.job)
                 if not self.desk.modified:
                     drafts.drop(opened.file)
                 self.saved_changed.emit()
                 memory.opened_lately(target)
 
-        self.on_disk(say("app.run.saving"), lambda: write_job(target, job), done)
+        self.on_disk(say("app.run.saving"), lambda: save_job(opened, target, seen=seen), done)
 
     def close_job(self, *, keep_draft: bool) -> None:
         """Takes the job off the desk; without ``keep_draft`` what was not saved is given up."""
@@ -365,9 +370,19 @@ class DeskModel(QObject):
         self._draft_kept = opened.job
         at = _now()
         if self.desk.modified:
-            self.on_disk(say("app.run.saving"), lambda: drafts.keep(opened, at=at))
+            self.on_disk(say("app.run.saving"), lambda: drafts.keep(opened, at=at), self._draft_done)
         else:
             self.on_disk(say("app.run.saving"), lambda: drafts.drop(opened.file))
+
+    def _draft_done(self, value: Any, error: SetupAssistError | None) -> None:
+        """A draft that could not be kept is told once and tried again until it is."""
+        if error is None:
+            self._draft_trouble = False
+            return
+        if not self._draft_trouble:
+            self.tell(error)
+        self._draft_trouble, self._draft_kept = True, None
+        self._note_draft()
 
     def flush(self) -> None:
         """Keeps the draft at once, before the job leaves the desk."""

@@ -45,6 +45,8 @@ from setupassist.app.theme import Look
 from setupassist.app.welcome import Welcome
 from setupassist.app.words_window import WordsWindow
 from setupassist.desk import memory
+from setupassist.desk.saving import save_job
+from setupassist.errors import SetupAssistError
 from setupassist.words import languages, words_in
 
 LEAST = (1100, 700)
@@ -367,18 +369,15 @@ class Window(QMainWindow):
         return wish is not Leaving.STAY
 
     def _save_now(self) -> bool:
-        from setupassist.documents.store import write_job
-        from setupassist.errors import SetupAssistError
-
+        """Saves before the job leaves; False, and told, where it could not be."""
         opened = self.model.desk.opened
         assert opened is not None
         try:
-            write_job(opened.file, opened.job)
+            save_job(opened, opened.file)
         except SetupAssistError as fault:
             self.model.tell(fault)
             return False
-        self.model.desk.saved(opened.job)
-        self.model.saved_changed.emit()
+        self.model.close_job(keep_draft=False)
         return True
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:
