@@ -75,7 +75,7 @@ class Window(QMainWindow):
         model.stage_changed.connect(self._refresh)
         model.opened.connect(self._opened)
         model.recovered.connect(self._recovered)
-        model.undo.indexChanged.connect(lambda _: self._refresh())
+        model.undo.indexChanged.connect(self._refresh)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme)
 
     # ------------------------------------------------------------ putting it together
