@@ -15,12 +15,12 @@ from reportlab.platypus.flowables import Flowable
 
 from setupassist.colour import parse_colour, to_hex
 from setupassist.sheet import type as face
+from setupassist.sheet.brackets import Bracket, brackets_by_row
 from setupassist.sheet.content import SheetContent, role_said, strokes_of
 from setupassist.sheet.stations import Cell, Stands, station_rows
 from setupassist.sheet.tables import Drawn
 from setupassist.sheet.type import HAIRLINE, IDLE, INK, ITALIC, PAPER, REGULAR, SEMIBOLD, SMALLEST
 from setupassist.sheet.unit_words import UnitWords
-from setupassist.sheet.wet_groups import wet_groups
 from setupassist.words import say
 
 MOST_COLUMNS = 12
@@ -45,24 +45,13 @@ class Line:
     leading: float
 
 
-@dataclass(frozen=True)
-class Bracket:
-    """A mark under columns ``first`` to ``last`` of a row, open where the group goes on beyond it."""
-
-    first: int
-    last: int
-    text: str
-    open_left: bool
-    open_right: bool
-
-
 def station_line(content: SheetContent, words: UnitWords, width: float) -> list[Flowable]:
     """The line as rows that fit ``width`` points; long presses go on in a further row of columns, and say so."""
     rows = station_rows(content)
     count = len(rows[0])
     parts = -(-count // MOST_COLUMNS)
     wide = -(-count // parts)
-    brackets = _brackets_by_row(content, rows)
+    brackets = brackets_by_row(content, rows)
     line: list[Flowable] = []
     for start in range(0, count, wide):
         for row, marks in zip(rows, brackets, strict=True):
@@ -307,26 +296,6 @@ class StationRow(Drawn):
                 canvas.drawCentredString(x, foot, line)
             else:
                 canvas.drawString(x, foot, line)
-
-
-def _brackets_by_row(content: SheetContent, rows: tuple[tuple[Cell, ...], ...]) -> list[list[Bracket]]:
-    roles = {screen.name: screen.role for screen in content.screens()}
-    column = {cell.station: at for at, cell in enumerate(rows[0]) if cell.stands not in (Stands.LOAD, Stands.UNLOAD)}
-    by_row: list[list[Bracket]] = [[] for _ in rows]
-    for group in wet_groups(content):
-        text = group.words(roles.get(group.slots[0].ink or "", "base"))
-        laps = sorted({slot.lap for slot in group.slots})
-        if not text:
-            continue
-        for lap in laps:
-            places = [column[s.station] for s in group.slots if s.lap == lap and s.station in column]
-            if places:
-                key = "sheet.wet.goes-on-alone" if group.alone else "sheet.wet.goes-on-together"
-                said = text if lap == laps[0] else say(key, lap=lap - 1)
-                by_row[lap - 1].append(
-                    Bracket(min(places), max(places), said, open_left=lap > laps[0], open_right=lap < laps[-1])
-                )
-    return [sorted(marks, key=lambda mark: mark.first) for marks in by_row]
 
 
 def _clipped(mark: Bracket, start: int, stop: int, wide: int) -> Bracket:
