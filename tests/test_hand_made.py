@@ -10,8 +10,8 @@ import pytest
 
 from setupassist.documents.plan import Slot
 from setupassist.documents.store import example_shop
-from setupassist.errors import InputFault
-from setupassist.pipeline import Measured, Planned, hand_made, make_plan, make_sheet, measure_job
+from setupassist.errors import InputFault, NoPlan
+from setupassist.pipeline import Measured, Planned, hand_made, make_plan, make_sheet, measure_job, measure_path
 from setupassist.words import Said, words_in
 from setupassist.work import Work, open_job
 
@@ -81,3 +81,27 @@ def test_a_station_off_the_way_is_a_broken_limit_where_the_press_changed_under_i
     plan = hand_made(work, planned).plan
     assert [limit.limit for limit in plan.broken_limits] == ["on-the-way"]
     assert plan.slots[-1].station == 12
+
+
+def test_a_clash_is_told_where_there_is_nothing_to_print(write_job) -> None:
+    small = {
+        "name": "five", "stations": 5, "load": 1, "unload": 5, "heads": [2, 3, 4], "flash_slots": [3], "flash_units": 1,
+    }  # fmt: skip
+    work, measured, planned = planned_of(write_job(press=small))
+    with pytest.raises(NoPlan) as caught:
+        make_sheet(work, measured, planned, date="1 May")
+    told = "no plan exists; these limits clash: the press has 3 heads for 4 screens"
+    assert str(caught.value) == told
+    assert words_in("es")(caught.value.args[0]) == (
+        "no hay ningún plan; estos límites chocan: la máquina tiene 3 cabezales para 4 pantallas"
+    )
+
+
+def test_a_base_that_no_plate_bears_is_told_by_the_plates_there_are(tmp_path: Path) -> None:
+    import numpy as np
+    from PIL import Image
+
+    for name in ("red", "black"):
+        Image.fromarray(np.full((64, 64), 128, np.uint8)).save(tmp_path / f"{name}.png", dpi=(300, 300))
+    with pytest.raises(InputFault, match="--base: no plate is called 'rad'; did you mean 'red'"):
+        measure_path(tmp_path, shop=example_shop(), base="rad")

@@ -91,7 +91,13 @@ def _too_many_screens(steps: Steps, press: Press) -> list[Finding]:
             code="too-many-screens",
             severity=Severity.STOP,
             plates=tuple(screen.ink for screen in steps.screens),
-            text=say(f"check.{told}", count=needed, needed=needed + taken, press=press.name, heads=heads),
+            text=say(
+                f"check.{told}",
+                count=needed,
+                needed=say("check.heads", count=needed + taken),
+                press=press.name,
+                heads=heads,
+            ),
             measured=needed + taken,
             limit=heads,
         )
@@ -104,7 +110,7 @@ def _no_stock_screen(screens: Sequence[ScreenChoice]) -> list[Finding]:
             code="no-stock-screen",
             severity=Severity.WARN,
             plates=(screen.ink,),
-            text=say("check.no-stock-screen", ink=screen.ink, nearest=screen.nearest or say("check.stock-is-empty")),
+            text=say("check.no-stock-screen", ink=screen.ink, nearest=screen.nearest or ""),
         )
         for screen in screens
         if screen.mesh_per_cm is None

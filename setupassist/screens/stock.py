@@ -168,7 +168,5 @@ def _entered_sentence(ask: Asked, stock: Sequence[StockScreen], *, taken: dict[i
 
 def _taken_sentence(lead: str, mesh: str, quantity: int, holders: Sequence[str]) -> Said:
     """That a mesh is all taken, and by whom; ``lead`` is ``entered-`` for a mesh that the person entered."""
-    told = "all-taken" if holders else "all-taken-by-nobody"
-    if quantity == 0:
-        told = "none-in-stock"
+    told = "all-taken" if quantity else "none-in-stock"
     return say(f"screens.nearest.{lead}{told}", mesh=mesh, quantity=quantity, holders=joined(holders))

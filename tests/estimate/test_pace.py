@@ -9,11 +9,13 @@ from setupassist.documents.press import DwellRange, Press
 from setupassist.estimate.pace import (
     extra_dwell_seconds,
     lap_pace,
+    lap_paces,
     pieces_per_hour,
     print_seconds,
     run_minutes,
     station_times,
 )
+from setupassist.words import words_in
 
 PRESS = Press(
     name="p",
@@ -124,3 +126,15 @@ def test_laws_of_the_pace(busy: list[float], crew: float) -> None:
         assert pace.cycle_seconds < PRESS.index_seconds + max(crew, *busy) + PRESS.dwell_seconds.from_ + 1e-6
     slower = lap_pace(1, times_of(*busy), press=PRESS, crew_seconds=crew + 1)
     assert slower.cycle_seconds >= pace.cycle_seconds - 1e-6 or slower.hand_paced
+
+
+def test_what_paces_is_said_in_the_reader_s_language() -> None:
+    times = station_times(
+        [Slot(lap=1, station=2, holds="screen"), Slot(lap=1, station=3, holds="flash", seconds=60)],
+        press=PRESS, strokes={}, art_height_mm=300, travel_margin_mm=50, flash_seconds=6,
+    )  # fmt: skip
+    assert [time.what for time in times] == ["screen", "flash"]
+    assert [words_in("es")(time.what) for time in times] == ["pantalla", "presecado"]
+    (pace,) = lap_paces(times, laps=1, press=PRESS, crew_seconds=1)
+    assert pace.paced_by == "flash at station 3"
+    assert words_in("es")(pace.paced_by) == "presecado en la estación 3"

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from setupassist.art.plates import Plate, PlateSet
+from setupassist.errors import InputFault
 from setupassist.inspection.survey import measure_plates
+from setupassist.words import words_in
 
 
 def codes(measure):
@@ -97,3 +99,25 @@ def test_a_plate_without_a_resolution_among_others_is_told(draw):
     silent = replace(plates, plates=(plates.plates[0], replace(plates.plates[1], dpi=None)))
     text = codes(measure_plates(silent))["reading-note"].text
     assert text == "no resolution in the file of ink 1: taken as the other plates', 600 dpi"
+
+
+def test_of_many_plates_four_are_named():
+    def read(rows):
+        raise AssertionError("plates that differ must not be read")
+        yield
+
+    odd = [Plate(f"p{n}", f"{n}.png", 500, 401, 600, True) for n in range(6)]
+    measure = measure_plates(PlateSet("set", (Plate("one", "1.png", 500, 400, 600, True), *odd), read))
+    told = codes(measure)["sizes-differ"]
+    assert told.text.startswith("p0, p1, p2, p3 and 2 more: not the size of one (400 x 500 pixels);")
+    assert words_in("es")(told.text).startswith("p0, p1, p2, p3 y 2 más: no es del tamaño de one")
+
+
+def test_a_set_without_plates_or_rows_is_refused():
+    def read(rows):
+        yield (np.zeros((64, 400), np.uint8),)
+
+    with pytest.raises(InputFault, match="set: holds no plates; name a folder or file with at least one plate"):
+        measure_plates(PlateSet("set", (), read))
+    with pytest.raises(InputFault, match=r"set: ends after \d+ of 500 rows; export it again"):
+        measure_plates(PlateSet("set", (Plate("one", "1.png", 500, 400, 600, True),), read))

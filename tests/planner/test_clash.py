@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from setupassist.documents.plan import Clash
+from setupassist.documents.plan import Clash, Limits
 from setupassist.documents.terms import Role
 from setupassist.errors import Cancelled, InputFault
 from setupassist.planner.clash import explain_clash, items_of, smallest_clash, without_all
@@ -163,3 +163,15 @@ def test_a_clash_can_be_stopped(job: Job) -> None:
 def test_with_no_time_left_nothing_untried_is_told(job: Job) -> None:
     clash = explain_clash(job(pins={"straw": 3, "brick": 3}), time_limit_seconds=0)
     assert clash == Clash(limits=(), ways_out=())
+
+
+def test_a_flash_that_the_person_forbade_may_be_allowed_again(job: Job) -> None:
+    pair = (("straw", "brick"),)
+    problem = job(
+        "straw brick", flash_slots=(3,), units=1, limits={"flash_between": pair, "no_flash_between": pair},
+        given=Limits(no_flash_between=pair),
+    )  # fmt: skip
+    ways = {way.text: way for way in explain_clash(problem).ways_out}
+    way = ways["let a flash act between straw and brick"]
+    assert way.works
+    assert way.change == {"no_flash_between": []}

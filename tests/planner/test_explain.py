@@ -129,3 +129,20 @@ def test_a_reason_that_an_arrangement_breaks_is_not_told(job: Job, drawn: Drawn)
     """Brick under the base: nobody may read that it stands after what it lies on."""
     found = told(based(job), drawn("2 brick, 3 straw, 5 ~, 6 slate"), 2)
     assert "order" not in found
+
+
+def test_many_inks_are_named_up_to_six(job: Job, drawn: Drawn) -> None:
+    tops = [f"top{n}" for n in range(9)]
+    problem = job(
+        "base " + " ".join(tops), stations=14, limits={"order": tuple(("base", top) for top in tops)},
+        overlaps_cm2={frozenset(("base", top)): 9.0 - n for n, top in enumerate(tops)},
+    )  # fmt: skip
+    row = drawn(", ".join(f"{at} {ink}" for at, ink in enumerate(["base", *tops], start=2)))
+    told = reasons(problem, row)[row[0]][0]
+    assert told.text == "before top0, top1, top2, top3, top4, top5 and 3 more: they lie over it"
+
+
+def test_a_flash_that_keeps_two_inks_apart_says_so(job: Job, drawn: Drawn) -> None:
+    problem = job("straw brick", flash_slots=(3,), units=1, limits={"never_wet": (("brick", "straw"),)})
+    row = drawn("2 straw, 3 ~, 4 brick")
+    assert reasons(problem, row)[row[1]][0].text == "keeps brick off wet straw"

@@ -301,3 +301,28 @@ def test_judge_tells_rules_in_one_fixed_order(job: Job, drawn: Drawn) -> None:
     told = broken_limits(problem, standings)
     assert told == broken_limits(problem, list(reversed(standings)))
     assert all(a != b for a, b in pairwise(told))
+
+
+def texts(problem: Problem, standings: list[Standing]) -> list[str]:
+    return [found.text for found in broken_limits(problem, standings)]
+
+
+def test_a_pinned_screen_that_is_missing_is_told_so(job: Job, drawn: Drawn) -> None:
+    found = texts(job("straw brick", pins={"straw": 4}), drawn("2 brick"))
+    assert found == [
+        "straw prints never a piece instead of once",
+        "straw does not stand on the press; it is pinned at 4",
+    ]
+
+
+def test_a_pinned_flash_in_a_lap_without_prints_is_told_so(job: Job, drawn: Drawn) -> None:
+    problem = job("straw", laps=2, flash_slots=(3,), units=1, flash_pins=(3,))
+    assert texts(problem, drawn("2 straw, 3 ~", "3 ~")) == ["the flash (lap 2, station 3) acts in a lap without prints"]
+
+
+def test_cooling_that_is_too_little_counts_the_idle_stations(job: Job, drawn: Drawn) -> None:
+    problem = job("straw brick", flash_slots=(3,), units=1, cooling=3, required=True)
+    end = "between the flash (station 3) and brick (station {}); the press asks for 3"
+    assert texts(problem, drawn("2 straw, 3 ~, 4 brick")) == [f"no idle station {end.format(4)}"]
+    assert texts(problem, drawn("2 straw, 3 ~, 5 brick")) == [f"1 idle station {end.format(5)}"]
+    assert texts(problem, drawn("2 straw, 3 ~, 6 brick")) == [f"2 idle stations {end.format(6)}"]

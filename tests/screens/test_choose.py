@@ -13,6 +13,7 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Ink, Policies, Shop, StockScreen
 from setupassist.documents.store import example_shop
 from setupassist.documents.terms import InkSystem, Kind, Known, Role
+from setupassist.quantities import Units
 from setupassist.screens.choose import choose_screens
 from setupassist.steps.needs import GroupNeeds, ScreenNeed, Steps
 from setupassist.trade.names import role_from_name
@@ -394,3 +395,20 @@ def test_an_entered_count_near_a_stock_one_says_what_was_taken() -> None:
     assert any("You entered 123/in" in reason.text for reason in chosen.shaped_by)
     if chosen.mesh_per_inch != 123:
         assert any("is taken for it" in reason.text for reason in chosen.shaped_by)
+
+
+def test_a_metric_shop_reads_counts_per_cm() -> None:
+    shop = shop_of((61, 64, 5))
+    shop = shop.model_copy(update={"policies": Policies(units=Units.METRIC)})
+    choice = choose(need("red", kind=Kind.HALFTONE, lpi=45), shop=shop)["red"]
+    told = "17.7 lines per cm need 63/cm or more (3.5 threads a line); this mesh has 61/cm."
+    assert choice.nearest == f"No stock screen fits. The nearest, 61-64 per cm, misses: {told}"
+
+
+def test_a_thread_that_was_asked_for_and_a_mesh_of_which_there_is_none() -> None:
+    thin = choose(need("red"), shop=shop_of((61, 64, 5)), overrides={"red": Override(thread_um=48)})["red"]
+    assert "you asked for a thread of 48 µm; this mesh has 64." in (thin.nearest or "")
+    gone = choose(need("red"), shop=shop_of((61, 64, 0)), overrides={"red": Override(mesh_per_inch=156)})["red"]
+    assert gone.nearest == "The entered mesh, 156/in (61-64), has none in stock."
+    used_up = choose(need("red"), shop=shop_of((61, 64, 0)))["red"]
+    assert used_up.nearest == "No stock screen is left. The nearest, 156/in (61-64), has none in stock."
