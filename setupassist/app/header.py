@@ -46,7 +46,7 @@ class Header(QWidget):
             self.summary.setText(model.say("app.head.nothing-open"))
             return
         job = model.job
-        if not self.title.hasFocus():
+        if self.title.text() != job.title and not (self.title.hasFocus() and self.title.isModified()):
             self.title.setText(job.title)
         metrics = self.title.fontMetrics()
         self.title.setMinimumWidth(min(480, metrics.horizontalAdvance(self.title.text() + "MM")))
@@ -66,4 +66,5 @@ class Header(QWidget):
         text = self.title.text().strip()
         if self.model.has_job and text and text != self.model.job.title:
             self.model.edit(lambda: edits.title(self.model.job, text))
-        self.refresh()
+        if self.model.has_job:
+            self.title.setText(self.model.job.title)

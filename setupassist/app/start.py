@@ -58,6 +58,7 @@ def refuse_where_no_window_can_be() -> None:
 def run(path: Path | None, *, shop: Path | None = None) -> int:
     """Opens the window, with a job where one is named, and stays until it is closed; the exit code."""
     refuse_where_no_window_can_be()
+    import shiboken6
     from PySide6.QtWidgets import QApplication
 
     from setupassist.app import theme
@@ -86,4 +87,6 @@ def run(path: Path | None, *, shop: Path | None = None) -> int:
         model.tell(fault)
     if path is not None:
         window.open([path])
-    return app.exec()
+    code = app.exec()
+    shiboken6.delete(window)  # before the model that it listens to
+    return code

@@ -32,6 +32,7 @@ from PySide6.QtWidgets import (
 from setupassist.app import actions, dialogs, theme
 from setupassist.app.actions import PARTING, Action
 from setupassist.app.dialogs import Leaving
+from setupassist.app.field_undo import FieldUndo
 from setupassist.app.header import Header
 from setupassist.app.labels import rule
 from setupassist.app.model import DeskModel, absolute
@@ -67,6 +68,7 @@ class Window(QMainWindow):
         self.look = self._look()
         self.words_window: WordsWindow | None = None
         self._menus: list[tuple[Action, QAction]] = []
+        self._field_undo = FieldUndo(cast(QApplication, QApplication.instance()), self)
         self._build()
         self._come_back()
         model.preferences_changed.connect(self._rebuild)

@@ -86,3 +86,22 @@ def test_a_draft_comes_back_after_a_crash(window: Window, write_job: Callable[..
     window.recovery.saved.click()
     assert model.job.pins == {}
     at_rest()
+
+
+def test_undo_in_a_field_is_the_fields_until_the_edit_is_made(opened: Window, qtbot: QtBot) -> None:
+    from PySide6.QtCore import Qt
+
+    title, model = opened.header.title, opened.model
+    title.setFocus()
+    title.selectAll()
+    qtbot.keyClicks(title, "Other")
+    qtbot.keyClick(title, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert model.job.title == "Test tee"
+    assert title.text() != "Other"
+    title.selectAll()
+    qtbot.keyClicks(title, "Third")
+    qtbot.keyClick(title, Qt.Key.Key_Return)
+    assert model.job.title == "Third"
+    qtbot.keyClick(title, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
+    assert model.job.title == "Test tee"
+    assert title.text() == "Test tee"
