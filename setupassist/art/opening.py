@@ -6,7 +6,7 @@ import itertools
 import os
 import re
 import unicodedata
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -75,18 +75,22 @@ def open_what_opens(
     light_is_ink: bool = False,
     page: int | None = None,
     source: str = "",
+    leave_out: Collection[str] = (),
 ) -> tuple[PlateSet | None, tuple[InputFault, ...]]:
     """The sound plates of a path or of a job's list, None where there is none, and what is wrong with the others.
 
-    Takes what ``open_plates`` or ``open_files`` takes. Headers are checked here; damage that shows only on the way is
-    an InputFault of ``PlateSet.read``. A plate whose name no ink may bear, or that another plate has, is left out.
-    Raises MachineFault where the machine fails.
+    Takes what ``open_plates`` or ``open_files`` takes; files whose ``label`` is in ``leave_out`` are passed over.
+    Headers are checked here; damage that shows only on the way is an InputFault of ``PlateSet.read``. A plate whose
+    name no ink may bear, or that another plate has, is left out. Raises MachineFault where the machine fails.
     """
     faults: list[InputFault] = []
     try:
         if isinstance(files, Path):
-            found = _found_at(files, dpi=dpi, light_is_ink=light_is_ink, page=page)
+            found = _found_at(files, dpi=dpi, light_is_ink=light_is_ink, page=page, leave_out=leave_out)
         else:
+            files = [entry for entry in files if label(entry[0]) not in leave_out]
+            if not files and leave_out:
+                return None, ()
             found = _found_in(files, dpi=dpi, light_is_ink=light_is_ink, page=page, source=source)
         faults += found.faults
         picks = _well_named(found, faults)
@@ -117,7 +121,9 @@ class _Found:
         return plate_set(self.source, self.pictures, self.picks, notes)
 
 
-def _found_at(path: Path, *, dpi: float | None, light_is_ink: bool, page: int | None) -> _Found:
+def _found_at(
+    path: Path, *, dpi: float | None, light_is_ink: bool, page: int | None, leave_out: Collection[str] = ()
+) -> _Found:
     check_dpi(label(path), dpi)
     faults: list[InputFault] = []
     if os.path.isdir(path):  # says no to a path that cannot be, where Path raises
@@ -126,11 +132,13 @@ def _found_at(path: Path, *, dpi: float | None, light_is_ink: bool, page: int | 
             raise InputFault(label(path, whole=True), told, remedy)
         files, notes = _folder(path)
         pictures = []
-        for file in files:
+        for file in (file for file in files if label(file) not in leave_out):
             try:
                 pictures.append(_single(file, light_is_ink=light_is_ink))
             except InputFault as fault:
                 faults.append(fault)
+    elif label(path) in leave_out:
+        notes, pictures = [], []
     else:
         notes, pictures = [], _open(path, light_is_ink=light_is_ink, page=page)
     pictures = [_with_dpi(picture, dpi) for picture in pictures]

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from setupassist import pipeline
 from setupassist.desk.opening import Opened
+from setupassist.desk.sound_plates import SoundPlates, damaged_file, open_sound, with_gaps, without_missing
 from setupassist.desk.tasks import Stage, Stop, Task
 from setupassist.documents.job import Job, SheetChoice
 from setupassist.documents.measure import Measure
@@ -55,11 +56,13 @@ class Answer:
 class Results:
     """All that is known of the job; each part may be of an older state of it (see ``Desk.fresh``).
 
+    ``unread`` tells what is wrong with plates that could not be read: all else is known without them.
     ``pictures`` holds mean ink 0..255, (rows, columns) uint8, by ink. ``plans`` holds the plan of each strategy,
     ``made`` the plan that the sheet prints: the chosen strategy's, or the hand-made one.
     """
 
     plates: PlateSet | Measure | None = None
+    unread: tuple[InputFault, ...] = ()
     pictures: Mapping[str, Thumb] = field(default_factory=dict)
     measured: Measured | None = None
     plans: Mapping[StrategyName, Planned] = field(default_factory=dict)
@@ -76,6 +79,7 @@ class Desk:
         self.sheet_wish: SheetWish | None = None
         self._answers: dict[tuple[Stage, str], Answer] = {}
         self._failed: dict[tuple[Stage, str], tuple[Key, SetupAssistError]] = {}
+        self._damaged: tuple[Key, dict[str, InputFault]] = (), {}
 
     # ------------------------------------------------------------ what stands on the desk
 
@@ -138,8 +142,10 @@ class Desk:
     def results(self) -> Results:
         """All that is known, fresh or not."""
         plans = {name: self._value(Stage.PLANS, name) for name in StrategyName}
+        sound: SoundPlates | None = self._value(Stage.PLATES)
         return Results(
-            plates=self._value(Stage.PLATES),
+            plates=sound.plates if sound is not None else None,
+            unread=sound.unread if sound is not None else (),
             pictures=self._value(Stage.PICTURES) or {},
             measured=self._value(Stage.MEASURED),
             plans={name: plan for name, plan in plans.items() if plan is not None},
@@ -169,8 +175,12 @@ class Desk:
         return tuple(failed[1].sentences())
 
     def again(self, stage: Stage, part: str = "") -> None:
-        """Lets a stage that failed or was stopped be tried again."""
+        """Lets a stage that failed or was stopped be tried again; files that could not be read are opened anew."""
         self._failed.pop((stage, part), None)
+        if stage is Stage.PLATES:
+            self._damaged = (), {}
+            if self.results.unread:
+                self._answers.pop((stage, part))
 
     # ------------------------------------------------------------ what it depends on
 
@@ -181,18 +191,18 @@ class Desk:
             return None
         job = work.job
         if stage is Stage.PLATES:
-            plates = job.plates
-            files = tuple((p.file, p.ink) for p in plates) if isinstance(plates, tuple) else plates
-            return work.folder, files, job.source
+            files = self._files(work)
+            return *files, *self._damaged_of(files)
         if stage in (Stage.PICTURES, Stage.MEASURED):
-            opened = self._current(Stage.PLATES)
-            if opened is None:
+            sound: SoundPlates | None = self._current(Stage.PLATES)
+            if sound is None:
                 return None
             key = self._key(Stage.PLATES)
             assert key is not None
-            if stage is Stage.PICTURES or isinstance(opened, Measure):
+            key = *key, *(fault.where for fault in sound.unread)
+            if stage is Stage.PICTURES or isinstance(sound.plates, Measure):
                 return key
-            return *key, pipeline.labels_of(job, opened, work.shop)
+            return *key, pipeline.labels_of(without_missing(work, sound).job, sound.plates, work.shop)
         if stage is Stage.PLANS:
             key = self._key(Stage.MEASURED)
             if key is None or not self.fresh(Stage.MEASURED):
@@ -205,6 +215,17 @@ class Desk:
         if self.sheet_wish is None or not self.fresh(Stage.MADE):
             return None
         return job, work.press, work.shop, self._answers[Stage.MADE, ""].key, self.sheet_wish
+
+    @staticmethod
+    def _files(work: Work) -> Key:
+        plates = work.job.plates
+        files = tuple((p.file, p.ink) for p in plates) if isinstance(plates, tuple) else plates
+        return work.folder, files, work.job.source
+
+    def _damaged_of(self, files: Key) -> dict[str, InputFault]:
+        """Files of those plates whose damage showed when they were read."""
+        of, damaged = self._damaged
+        return damaged if of == files else {}
 
     def _current(self, stage: Stage, part: str = "") -> Any:
         return self._value(stage, part) if self.fresh(stage, part) else None
@@ -234,14 +255,17 @@ class Desk:
     def _runner(self, work: Work, stage: Stage, part: str) -> Any:
         results = self.results
         if stage is Stage.PLATES:
-            return lambda progress, stop: pipeline.open_job_plates(work)
+            damaged = self._damaged_of(self._files(work))
+            return lambda progress, stop: open_sound(work, damaged=damaged)
+        sound: SoundPlates = self._value(Stage.PLATES)
+        work = without_missing(work, sound)
         if stage is Stage.PICTURES:
             plates = results.plates
             if plates is None or isinstance(plates, Measure):
                 return None
             return lambda progress, stop: _pictures(plates, stop)
         if stage is Stage.MEASURED:
-            return self._measuring(work)
+            return self._measuring(work, sound.unread)
         measured = results.measured
         assert measured is not None
         if stage is Stage.PLANS:
@@ -258,7 +282,7 @@ class Desk:
             work, measured, made, date=wish.date, paper=wish.paper, units=wish.units
         )
 
-    def _measuring(self, work: Work) -> Any:
+    def _measuring(self, work: Work, unread: tuple[InputFault, ...]) -> Any:
         plates = self.results.plates
         assert plates is not None
         if isinstance(plates, Measure):
@@ -270,7 +294,9 @@ class Desk:
             if [_under(label) for label in labels] == [_under(label) for label in before]:
                 old = known.value
                 return lambda progress, stop: pipeline.Measured(pipeline.relabelled(old.measure, labels), old.plates)
-        return lambda progress, stop: pipeline.measure_job(work, plates=plates, progress=progress, stop=stop)
+        return lambda progress, stop: with_gaps(
+            pipeline.measure_job(work, plates=plates, progress=progress, stop=stop), unread
+        )
 
     # ------------------------------------------------------------ what came of it
 
@@ -286,7 +312,13 @@ class Desk:
         """A task that found no answer; it is not tried again before the job changes or ``again`` asks."""
         if self.opened is None or self._key(task.stage, task.part) != task.key:
             return False
-        self._failed[task.stage, task.part] = (task.key, error)
+        file = damaged_file(error, self.results.plates) if task.stage in (Stage.PICTURES, Stage.MEASURED) else None
+        work = self.work
+        if file is not None and isinstance(error, InputFault) and work is not None:
+            files = self._files(work)
+            self._damaged = files, {**self._damaged_of(files), file: error}
+        else:
+            self._failed[task.stage, task.part] = (task.key, error)
         return True
 
     def outdated(self, task: Task) -> bool:
