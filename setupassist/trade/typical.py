@@ -55,7 +55,8 @@ class Typical:
 def cited(tag: str, source: str) -> str:
     """``published: a trade magazine, April 2003`` from a tag and what stands behind it."""
     said = by_id(f"sources.tag.{tag.replace(' ', '-')}", otherwise=str(tag))
-    return say("sources.cited", tag=said, source=by_id(source)) if source and source != tag else said
+    source = by_id(source)
+    return say("sources.cited", tag=said, source=source) if source and source != tag else said
 
 
 def by_id(text: str, otherwise: str | None = None) -> str:
