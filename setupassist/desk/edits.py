@@ -186,15 +186,27 @@ def standing_now(job: Job, slots: Iterable[Slot] | None) -> Edit:
 
 def override(job: Job, screen: str, field: str, value: float | str | None) -> Edit:
     """A value of a screen overruled; None goes back to the computed one."""
-    key = "desk.edit.override" if value is not None else "desk.edit.computed"
-    table = {name: v for name, v in _field(job, "overrides").get(screen, {}).items() if v is not None}
-    table.pop(field, None)
-    if value is not None:
-        table[field] = value
-    merges = f"override {screen} {field}"
+    return overrule(job, screen, **{field: value})
+
+
+def overrule(job: Job, screen: str, **fields: float | str | None) -> Edit:
+    """Values of a screen overruled together; None goes back to the computed one.
+
+    A second screen (``NAME 2``) that was overruled with its ink keeps what it had from there.
+    """
+    overruled = _field(job, "overrides")
+    before = overruled.get(screen) or overruled.get(screen.removesuffix(" 2"), {})
+    table = {name: v for name, v in {**before, **fields}.items() if v is not None}
+    key = "desk.edit.override" if any(value is not None for value in fields.values()) else "desk.edit.computed"
+    merges = f"override {screen} {' '.join(fields)}"
     return with_fields(
         job, say(key, screen=screen), merges=merges, overrides=_entry(job, "overrides", screen, table or None)
     )
+
+
+def computed(job: Job, screen: str) -> Edit:
+    """Every value of a screen back to the computed one."""
+    return with_fields(job, say("desk.edit.computed", screen=screen), overrides=_entry(job, "overrides", screen, None))
 
 
 def flash_seconds(job: Job, station: int, seconds: float | None) -> Edit:
@@ -206,6 +218,12 @@ def flash_seconds(job: Job, station: int, seconds: float | None) -> Edit:
         merges=f"flash {station}",
         flash_seconds=_entry(job, "flash_seconds", str(station), seconds),
     )
+
+
+def run_field(job: Job, field: str, value: float | None) -> Edit:
+    """Tests, spoilage (0..1), spares or crew_seconds of this job; None goes back to what holds without the job."""
+    name = say(f"desk.edit.{field.replace('_', '-')}")
+    return with_fields(job, name, merges=field, **{field: value})
 
 
 def sheet(job: Job, **fields: Any) -> Edit:
