@@ -26,6 +26,8 @@ def press_holds(
     """Whether the screens fit with the flashes that the limits want between them."""
     times = {screen.ink: screen.prints for screen in screens}
     earliest, latest, flashes = _levels(times, limits, standard)
+    if any(first > last for first, last in zip(earliest, latest, strict=True)):
+        return False  # a flash is wanted after an ink that takes none
     windows = [
         (sum(level < k for level in latest), sum(level < k for level in earliest)) for k in range(1, flashes + 1)
     ]

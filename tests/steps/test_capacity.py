@@ -97,6 +97,14 @@ def test_the_planner_finds_no_plan_where_the_press_holds_none(data: st.DataObjec
     assert (status is not Status.INFEASIBLE) == held(on, screens, limits)
 
 
+def test_an_ink_that_takes_no_flash_is_not_held_twice() -> None:
+    on = press(6, [2, 3], 1)
+    for prints, holds in ((1, True), (2, False)):
+        screens = [need("a", Role.PUFF, prints), need("b", Role.BLOCKER, 1)]
+        limits, _ = derive_limits(screens, {}, own=OwnPairs(), rules=Rules(), standard=standard_order(screens))
+        assert held(on, screens, limits) is holds  # printed twice, puff would need a flash between its prints
+
+
 COOLINGS = ["preferred", "required"]
 
 
