@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +24,8 @@ CropBox = tuple[int, int, int, int]
 BAND_ROWS = 256
 BAND_BYTES = 64_000_000
 SEEN_INK = 12
+ROWS_AT_ONCE = 64
+LIGHT_STEPS = 65_535
 FULL_INK = 255
 BITS = 8  # pixels of a byte of packed ink
 NEAR = 1.35  # how much coarser a picture may get for cells of whole bytes
@@ -163,12 +166,23 @@ def garment_picture(
         raise ValueError("the small pictures differ in shape")
     shares = [1.0] * len(thumbs) if opacities is None else list(opacities)
     top, bottom, left, right = crop if crop is not None else (0, thumbs[0].shape[0], 0, thumbs[0].shape[1])
-    light = np.empty((bottom - top, right - left, 3))
-    light[:] = _linear(cloth)
-    for thumb, colour, share in zip(thumbs, colours_in_print_order, shares, strict=True):
-        amount = thumb[top:bottom, left:right, None] * (share / 255.0)
-        light += amount * (_linear(colour) - light)
-    return np.rint(linear_to_srgb(light) * 255).astype(np.uint8)
+    inks = [
+        (thumb[top:bottom, left:right], _linear(colour).astype(np.float32), _amounts(share))
+        for thumb, colour, share in zip(thumbs, colours_in_print_order, shares, strict=True)
+    ]
+    picture = np.empty((bottom - top, right - left, 3), dtype=np.uint8)
+    ground = _linear(cloth).astype(np.float32)
+    for first in range(0, bottom - top, ROWS_AT_ONCE):
+        rows = slice(first, first + ROWS_AT_ONCE)
+        lights = [np.full(picture[rows].shape[:2], channel, dtype=np.float32) for channel in ground]
+        for thumb, colour, amounts in inks:
+            if thumb[rows].any():
+                amount = amounts[thumb[rows]]
+                for light, channel in zip(lights, colour, strict=True):
+                    light += amount * (channel - light)
+        for at, light in enumerate(lights):
+            picture[rows, :, at] = _bytes_of_light()[np.rint(light * LIGHT_STEPS).astype(np.intp)]
+    return picture
 
 
 def one_plate_picture(thumb: Thumb, *, crop: CropBox | None = None) -> Picture:
@@ -176,6 +190,17 @@ def one_plate_picture(thumb: Thumb, *, crop: CropBox | None = None) -> Picture:
     top, bottom, left, right = crop if crop is not None else (0, thumb.shape[0], 0, thumb.shape[1])
     grey = 255 - thumb[top:bottom, left:right]
     return np.repeat(grey[:, :, None], 3, axis=2)
+
+
+def _amounts(share: float) -> npt.NDArray[np.float32]:
+    """How much of an ink lies where its small picture holds 0..255."""
+    return np.asarray(np.arange(256) * (min(max(share, 0.0), 1.0) / 255.0), dtype=np.float32)
+
+
+@cache
+def _bytes_of_light() -> npt.NDArray[np.uint8]:
+    """SRGB bytes of linear light in steps that are finer than any byte."""
+    return np.asarray(np.rint(linear_to_srgb(np.linspace(0.0, 1.0, LIGHT_STEPS + 1)) * 255), dtype=np.uint8)
 
 
 def _linear(colour: str) -> npt.NDArray[np.float64]:
