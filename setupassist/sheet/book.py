@@ -38,6 +38,7 @@ from setupassist.words import ENGLISH, joined, say, words_in
 PAPERS = {"a4": landscape(A4), "letter": landscape(LETTER)}
 MARGIN = 34.0
 HEAD_HIGH, FOOT_HIGH = 46.0, 16.0
+HEAD_SIDE = 215.0
 
 Room = Callable[[SheetContent, UnitWords, float], list[Flowable]]
 ROOMS: tuple[tuple[str, Room], ...] = (
@@ -116,7 +117,7 @@ def _dressed(
             canvas.drawRightString(at - TICK_SIDE - 4, top - 27, word)
             at -= TICK_SIDE + 16 + face.width_of(word, REGULAR, 9)
         canvas.drawRightString(at, top - 27, tested)
-        title_wide = right - left - 215
+        title_wide = right - left - HEAD_SIDE
         title = clean(content.job.title, 300, BOLD)
         size = next((s for s in (17.0, 14.0, 12.0, 10.5) if face.width_of(title, BOLD, s) <= title_wide), 10.5)
         canvas.setFont(BOLD, size)

@@ -21,7 +21,7 @@ from setupassist.words import ENGLISH, Words, words_in
 NO_BREAK = "\u00a0"
 _SIZE = re.compile(r"([0-9.]+) × ([0-9.]+)")
 _STROKES = {1: "one", 2: "two", 3: "three", 4: "four"}
-_PLAIN_UNITS = {"N/cm": "newtons", "Shore A": "shore", "s": "seconds", "degrees": "degrees"}
+_PLAIN_UNITS = {"N/cm": "newtons", "degrees": "degrees"}
 
 
 class UnitWords:

@@ -66,7 +66,10 @@ def test_counts_in_force_are_the_jobs_then_the_answers_then_the_shops(ordinary):
 
 
 def test_sizes_and_spares_are_told(ordinary):
-    assert counts_by_size(ordinary, UnitWords(Units.INCH)) == "288 in all, 12 spares there, 6 test pieces:  S 48,  M 96,  L 96,  XL 48"
+    assert (
+        counts_by_size(ordinary, UnitWords(Units.INCH))
+        == "288 in all, 12 spares there, 6 test pieces:  S 48,  M 96,  L 96,  XL 48"
+    )
 
 
 def test_everything_set_by_hand_is_told(ordinary):

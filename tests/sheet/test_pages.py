@@ -14,6 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from setupassist.sheet.book import setup_sheet
 from setupassist.sheet.type import SMALLEST, clean
+from setupassist.words import languages
 
 
 @dataclasses.dataclass(frozen=True)
@@ -268,6 +269,14 @@ def test_the_straining_job_is_well_set(stress_sheets, which):
     assert_well_set(stress_sheets[which])
 
 
+@pytest.mark.parametrize("language", languages()[1:])
+@pytest.mark.parametrize("which", [("a4", "metric"), ("letter", "inch")])
+def test_other_languages_are_well_set(ordinary, stress, which, language):
+    paper, units = which
+    for content in (ordinary, stress):
+        assert_well_set(ReadSheet(setup_sheet(content, paper=paper, units=units, language=language)))
+
+
 def test_long_and_foreign_names_are_whole_on_the_line(stress, stress_sheets):
     for sheet in stress_sheets.values():
         pages = [at for at in sheet.room("press") if at not in sheet.room("press crew")]
@@ -317,10 +326,12 @@ def test_markup_in_names_is_printed_and_not_obeyed(stress_sheets):
     assert "<b>&notthefirstone</b" in stress_sheets["a4", "inch"].letters([0])
 
 
-@pytest.mark.parametrize("shape", [(3, 1, 1, 0), (14, 1, 5, 2), (40, 3, 20, 1)])
-def test_small_and_large_presses_are_well_set(make_stress, shape):
+@pytest.mark.parametrize(
+    ("shape", "language"), [((3, 1, 1, 0), "es"), ((14, 1, 5, 2), "en"), ((17, 2, 9, 3), "es"), ((40, 3, 20, 1), "es")]
+)
+def test_small_and_large_presses_are_well_set(make_stress, shape, language):
     content = make_stress(**dict(zip(("stations", "laps", "count", "garments"), shape, strict=True)))
-    sheet = ReadSheet(setup_sheet(content, paper="letter", units="inch"))
+    sheet = ReadSheet(setup_sheet(content, paper="letter", units="inch", language=language))
     assert_well_set(sheet)
     letters = sheet.letters()
     for screen in content.screens():

@@ -28,8 +28,19 @@ def test_amounts_are_told_no_finer_than_they_are_known():
     assert [METRIC.grams(g) for g in (3, 14, 617, 12_345)] == ["under 10 g", "10 g", "620 g", "12\u00a0340 g"]
     # an avoirdupois ounce is 28.349523125 g
     assert [INCH.grams(g) for g in (3, 28.35, 617)] == ["under 1 oz", "1 oz", "22 oz"]
-    assert [INCH.seconds_from(s) for s in (4.0, 4.3, 3.2, None)] == ["from 4 s", "from 4.5 s", "from 3 s", "time by test"]
-    assert [INCH.duration(m) for m in (0.2, 29.1, 44.2, 61, 6412)] == ["1 min", "30 min", "45 min", "1 h", "106 h 50 min"]
+    assert [INCH.seconds_from(s) for s in (4.0, 4.3, 3.2, None)] == [
+        "from 4 s",
+        "from 4.5 s",
+        "from 3 s",
+        "time by test",
+    ]
+    assert [INCH.duration(m) for m in (0.2, 29.1, 44.2, 61, 6412)] == [
+        "1 min",
+        "30 min",
+        "45 min",
+        "1 h",
+        "106 h 50 min",
+    ]
 
 
 def test_temperature_and_belt():
