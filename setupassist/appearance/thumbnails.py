@@ -179,7 +179,7 @@ def garment_picture(
             if thumb[rows].any():
                 amount = amounts[thumb[rows]]
                 for light, channel in zip(lights, colour, strict=True):
-                    light += amount * (channel - light)
+                    np.add(light, amount * (channel - light), out=light)
         for at, light in enumerate(lights):
             picture[rows, :, at] = _bytes_of_light()[np.rint(light * LIGHT_STEPS).astype(np.intp)]
     return picture
