@@ -39,5 +39,5 @@ def cautions_table(
     return [
         CondPageBreak(ROOM_FOR_A_START),
         plain(words.say("crew.cautions"), OPEN_HEADING),
-        ruled(rows, [0.085 * width, 0.915 * width], head_rows=0, pad=1.1, lined=False, more=lines),
+        ruled(rows, [0.085 * width, 0.915 * width], head_rows=0, pad=0.6, lined=False, more=lines),
     ]

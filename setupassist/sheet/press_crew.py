@@ -121,7 +121,7 @@ def _ticks(content: SheetContent, what: str, order: tuple[SheetScreen, ...], sou
             continue
         text = words(say(entry["text"], target=target, tests=tests))
         rows.append([ticked(text + sources.mark(cited(entry["tag"], entry["source"])))])
-    return ruled(rows, [width], head_rows=0, pad=1.2)
+    return ruled(rows, [width], head_rows=0, pad=0.9)
 
 
 def _blades(content: SheetContent, words: UnitWords) -> list[Flowable]:
