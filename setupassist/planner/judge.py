@@ -58,8 +58,8 @@ def wish_values(problem: Problem, standings: Iterable[Standing]) -> dict[str, in
     return {
         "laps": max((s.lap for s in walk.standings if s.ink is not None), default=0),
         "flash_units": len({s.station for s in walk.standings if s.ink is None}),
-        "wet_harm": sum(harm for _, _, harm in wet_pairs(problem, walk.standings)),
-        "departures": len(departed_pairs(problem, walk.standings)),
+        "wet_harm": sum(harm for _, _, harm in _wet_pairs(walk)),
+        "departures": len(_departed_pairs(walk)),
         "missing_cooling": len(_uncooled(walk)),
         "moves": _moves(walk),
     }
@@ -67,26 +67,12 @@ def wish_values(problem: Problem, standings: Iterable[Standing]) -> dict[str, in
 
 def wet_pairs(problem: Problem, standings: Iterable[Standing]) -> list[tuple[str, str, int]]:
     """(first ink, ink over it while wet, harm in tenths) of every pair that costs harm in the arrangement."""
-    walk = Walk(problem, standings)
-    place = {ink: i for i, ink in enumerate(problem.inks)}
-    found = []
-    for one in problem.inks:
-        for two in problem.inks:
-            harm = problem.harm[place[one]][place[two]]
-            if one != two and harm and walk.wet(one, two):
-                found.append((one, two, harm))
-    return found
+    return _wet_pairs(Walk(problem, standings))
 
 
 def departed_pairs(problem: Problem, standings: Iterable[Standing]) -> list[tuple[str, str]]:
     """(ink that the standard order puts first, ink that stands before it) of every departure."""
-    walk = Walk(problem, standings)
-    held = _closed(problem.limits.order)
-    return [
-        (a, b)
-        for a, b in combinations(problem.standard_order, 2)
-        if walk.at[a] and walk.at[b] and walk.at[b][0] < walk.at[a][0] and (a, b) not in held and (b, a) not in held
-    ]
+    return _departed_pairs(Walk(problem, standings))
 
 
 def idle_after(problem: Problem, standings: Iterable[Standing], flash: Standing) -> tuple[int, Standing | None]:
@@ -125,7 +111,7 @@ class Walk:
 
     def flash_between(self, k: int, m: int) -> bool:
         """Whether a flash acts strictly between the k-th and the m-th standing (k < m)."""
-        return any(ink is None for ink in self.inks[k + 1 : m])
+        return self.flashes_before[m] - self.flashes_before[k] > (self.inks[k] is None)
 
     def wet(self, one: str, two: str) -> bool:
         """Whether some print of ``one`` comes before some print of ``two`` with no flash between."""
@@ -141,6 +127,25 @@ class Walk:
         if self.several_laps:
             return say("planner.place.lap-and-station", lap=standing.lap, station=standing.station)
         return say("planner.place.station", station=standing.station)
+
+
+def _wet_pairs(walk: Walk) -> list[tuple[str, str, int]]:
+    harmed = zip(walk.problem.inks, walk.problem.harm, strict=True)
+    return [
+        (one, two, harm)
+        for one, row in harmed
+        for two, harm in zip(walk.problem.inks, row, strict=True)
+        if one != two and harm and walk.wet(one, two)
+    ]
+
+
+def _departed_pairs(walk: Walk) -> list[tuple[str, str]]:
+    held = _closed(walk.problem.limits.order)
+    return [
+        (a, b)
+        for a, b in combinations(walk.problem.standard_order, 2)
+        if walk.at[a] and walk.at[b] and walk.at[b][0] < walk.at[a][0] and (a, b) not in held and (b, a) not in held
+    ]
 
 
 def _broken(rule: str, key: str, slots: tuple[LapStation, ...] = (), **values: object) -> Broken:
