@@ -1,0 +1,89 @@
+"""Where no line exists: the limits that clash in words, and the ways out, each to be taken with a button."""
+
+from __future__ import annotations
+
+from functools import partial
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+
+from setupassist.app.labels import clear, label, rule
+from setupassist.app.line.voice import Voice
+from setupassist.documents.plan import Clash, WayOut
+from setupassist.planner.wish_words import wish_value_words
+
+TOLD_WISHES = ("laps", "flash_units", "wet_harm", "moves")
+
+
+class ClashView(QWidget):
+    """The clash; ``taken`` tells the way out that the person takes."""
+
+    taken = Signal(object)
+
+    def __init__(self, voice: Voice) -> None:
+        super().__init__()
+        self.voice = voice
+        self.clash: Clash | None = None
+        self.buttons: list[QPushButton] = []
+        self._column = QVBoxLayout(self)
+        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column.setSpacing(voice.look.px(6))
+        self.hide()
+
+    def tell(self, clash: Clash | None) -> None:
+        """Shows a clash; nothing where there is none."""
+        self.setVisible(clash is not None)
+        if clash == self.clash:
+            return
+        self.clash = clash
+        clear(self._column)
+        self.buttons = []
+        if clash is None:
+            return
+        voice = self.voice
+        self._column.addWidget(label(voice.say("head.clash"), "heading", name="clash-title"))
+        for text in clash.limits:
+            said = label(voice.say("clash.limit", limit=voice(text)), name="clash-limit")
+            self._column.addWidget(said)
+        self._column.addSpacing(voice.look.px(10))
+        self._column.addWidget(label(voice.say("ways.title"), "heading"))
+        if not any(way.works for way in clash.ways_out):
+            self._column.addWidget(label(voice.say("ways.none"), "quiet"))
+        for way in clash.ways_out:
+            self._column.addWidget(rule())
+            self._column.addWidget(self._way(way))
+
+    def _way(self, way: WayOut) -> QWidget:
+        voice, look = self.voice, self.voice.look
+        holder = QWidget()
+        row = QHBoxLayout(holder)
+        row.setContentsMargins(0, look.px(2), 0, look.px(2))
+        row.setSpacing(look.px(16))
+        words = QVBoxLayout()
+        words.setSpacing(0)
+        text = label(voice(way.text), "strong" if way.works else "quiet", name="way-out")
+        words.addWidget(text)
+        words.addWidget(label(self._comes_of(way), "quiet"))
+        row.addLayout(words, 1)
+        button = QPushButton(voice.say("ways.apply"))
+        button.setObjectName("apply-way")
+        button.setAccessibleName(voice.say("ways.apply-name", way=voice(way.text)))
+        button.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        button.clicked.connect(partial(self._take, way))
+        self.buttons.append(button)
+        row.addWidget(button)
+        return holder
+
+    def _comes_of(self, way: WayOut) -> str:
+        if not way.works:
+            return self.voice.say("ways.fails")
+        values = {wish.name: wish.value for wish in way.wishes}
+        told = [
+            self.voice(wish_value_words(name, values[name]))
+            for name in TOLD_WISHES
+            if name in values and (values[name] or name == "laps")
+        ]
+        return self.voice.say("ways.works", values=", ".join(told))
+
+    def _take(self, way: WayOut) -> None:
+        self.taken.emit(way)

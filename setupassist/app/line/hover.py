@@ -1,0 +1,136 @@
+"""What hovers over the line: the thing in hand, and below the line what letting it go would do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QPixmap
+from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+
+from setupassist.app.labels import label
+from setupassist.app.line.limits import Foot, LimitList
+from setupassist.app.line.voice import Voice
+from setupassist.desk.line import Limit, Line, Place
+from setupassist.desk.moves import Costs, Held, changes_told
+from setupassist.planner.judge import Broken
+from setupassist.planner.trial import Standings
+from setupassist.sheet.content import limit_letters
+
+MOST_MENDED = 2
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What letting go would do, worded: a heading, its cost, and the limits that it breaks."""
+
+    heading: str
+    cost: str
+    limits: tuple[Limit, ...] = ()
+
+
+class Ghost(QWidget):
+    """A picture of the thing in hand under the pointer."""
+
+    def __init__(self, picture: QPixmap, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.picture = picture
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.resize(picture.deviceIndependentSize().toSize())
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter = QPainter(self)
+        painter.setOpacity(0.88)
+        painter.drawPixmap(QPoint(0, 0), self.picture)
+        painter.end()
+
+
+class HoverPanel(QFrame):
+    """Lies over what is below the line while something is in hand, so that nothing moves."""
+
+    def __init__(self, voice: Voice, foot: Foot, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.voice = voice
+        self.setObjectName("hover")
+        self.setAutoFillBackground(True)
+        self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
+        self.limits = LimitList(voice, foot, choosing=False)
+        look = voice.look
+        self.heading = label("", "heading", name="hover-heading")
+        self.cost = label("", name="hover-cost")
+        self.keys = label(voice.say("hover.keys"), "small", name="hover-keys")
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, look.px(10))
+        column.setSpacing(look.px(4))
+        for widget in (self.limits, self.heading, self.cost, self.keys):
+            column.addWidget(widget)
+        self.hide()
+
+    def tell(self, outcome: Outcome, at: QPoint, width: int) -> None:
+        """Shows what letting go would do, in that width below a point."""
+        self.limits.tell(outcome.limits)
+        self.heading.setText(outcome.heading)
+        self.cost.setText(outcome.cost)
+        self.cost.setVisible(bool(outcome.cost))
+        self.setFixedWidth(width)
+        self.limits.lay_out()
+        layout = self.layout()
+        assert layout is not None
+        layout.activate()
+        self.resize(width, max(layout.totalHeightForWidth(width), layout.sizeHint().height()))
+        self.move(at)
+        self.show()
+        self.raise_()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        painter, look = QPainter(self), self.voice.look
+        painter.fillRect(self.rect(), look.colour("paper"))
+        painter.setPen(look.colour("ink"))
+        painter.drawLine(0, self.height() - 1, self.width(), self.height() - 1)
+        painter.end()
+
+
+def outcome_of(voice: Voice, line: Line, costs: Costs, place: Place, *, order: Sequence[str], slide: bool) -> Outcome:
+    """What letting the thing in hand go at a place would do."""
+    lap, station = place
+    held, found = costs.held, costs.row(lap, slide=slide)[station]
+    where, thing = voice.where(line, place), voice.thing(held.screen)
+    if (lap, station) == (held.lap, held.station):
+        return Outcome(voice.say("hover.here", thing=thing, place=where), "")
+    others = [card for card in line.cards if card.station == station and card.station != held.station]
+    if others and (slide or not held.station):
+        heading = voice.say("hover.slide", thing=thing, place=where)
+    elif others:
+        heading = voice.say("hover.swap", thing=thing, place=where, other=voice.thing(others[0].screen))
+    else:
+        heading = voice.say("hover.to", thing=thing, place=where)
+    after = costs.after(place, slide=slide)
+    limits = tuple(
+        Limit(letter, broken.text, _cards_now(line, held, place, broken, after))
+        for letter, broken in zip(limit_letters(), found.broken, strict=False)
+    )
+    told = [voice(said) for said in changes_told(found.wishes, order)]
+    if limits:
+        told.insert(0, voice.say("hover.breaks", count=len(limits)))
+    if found.mended:
+        mended = [voice(broken.text) for broken in found.mended[:MOST_MENDED]]
+        told.append(voice.say("hover.mends", count=len(found.mended), limits="; ".join(mended)))
+    return Outcome(heading, "  ·  ".join(told or [voice.say("hover.no-cost")]), limits)
+
+
+def _cards_now(line: Line, held: Held, place: Place, broken: Broken, after: Standings) -> tuple[Place, ...]:
+    """Where the cards that a limit is about stand now, the thing in hand where it hovers.
+
+    The judge tells of places as they would be; a line drawn to one must reach the card that people see.
+    """
+    found = []
+    for lap, station in broken.slots:
+        for thing in (s.ink for s in after if (s.lap, s.station) == (lap, station)):
+            if thing == held.screen and (lap, station) == place:
+                found.append(place)
+                continue
+            cards = [card for card in line.cards if card.lap == lap and card.screen == thing]
+            at = next((card.place for card in cards if thing is not None or card.station == station), None)
+            found.append(at or (lap, place[1]))
+    return tuple(dict.fromkeys(found))
