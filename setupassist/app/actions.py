@@ -17,13 +17,17 @@ def _always() -> bool:
 
 @dataclass(frozen=True)
 class Action:
-    """One entry of a menu. ``key`` is an id of the catalogue; ``checked`` tells its state where it has one."""
+    """One entry of a menu. ``key`` is an id of the catalogue; ``checked`` tells its state where it has one.
+
+    ``everywhere`` lets an entry of a place be chosen while another place is open; it stands in the file's menu then.
+    """
 
     key: str
     run: Callable[[], object] = field(repr=False)
     shortcut: str | QKeySequence.StandardKey = ""
     enabled: Callable[[], bool] = field(default=_always, repr=False)
     checked: Callable[[], bool] | None = field(default=None, repr=False)
+    everywhere: bool = False
 
 
 PARTING = None

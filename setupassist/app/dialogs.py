@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from enum import Enum
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from PySide6.QtCore import QUrl
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
 
 from setupassist.app.model import DeskModel
+
+if TYPE_CHECKING:
+    from PySide6.QtPrintSupport import QPrinter
 
 PLATE_FILES = "*.png *.tif *.tiff *.jpg *.jpeg *.bmp"
 
@@ -37,6 +43,28 @@ def ask_target(parent: QWidget, title: str, suggested: Path, kind: str) -> Path 
     """A file to write; the dialog itself asks before it replaces one."""
     name, _ = QFileDialog.getSaveFileName(parent, title, str(suggested), kind)
     return Path(name) if name else None
+
+
+def ask_printer(parent: QWidget, model: DeskModel, paper: str, title: str) -> QPrinter | None:
+    """A printer set up by the person, landscape on that paper to begin with; None where they thought better of it."""
+    from PySide6.QtGui import QPageLayout, QPageSize
+    from PySide6.QtPrintSupport import QPrintDialog, QPrinter
+
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setDocName(title)
+    printer.setCreator(model.say("app.title"))
+    size = QPageSize.PageSizeId.A4 if paper == "a4" else QPageSize.PageSizeId.Letter
+    printer.setPageSize(QPageSize(size))
+    printer.setPageOrientation(QPageLayout.Orientation.Landscape)
+    printer.setFullPage(True)
+    dialog = QPrintDialog(printer, parent)
+    dialog.setWindowTitle(model.say("place_run.action.print"))
+    return printer if dialog.exec() == QPrintDialog.DialogCode.Accepted else None
+
+
+def show_folder(folder: Path) -> None:
+    """Shows a folder in the system's own file window."""
+    QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
 
 
 def ask_leaving(parent: QWidget, model: DeskModel) -> Leaving:

@@ -38,7 +38,7 @@ Index = QModelIndex | QPersistentModelIndex
 WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft)
 NOTHING = QModelIndex()
 LEAST_STRETCH = 120
-MOST_FIT = 260
+LEAST_ELIDED = 80
 
 
 class GridModel(QAbstractTableModel):
@@ -394,7 +394,8 @@ class Grid(QTableView):
         wanted = []
         for column, head in enumerate(heads):
             cells = [self._delegate.wide(row.cells[column]) for row in self.grid.rows]
-            least = max([metrics.horizontalAdvance(head.text) + pad, *([] if head.room == "wrap" else cells)])
+            named = 0 if self.horizontalHeader().isHidden() else metrics.horizontalAdvance(head.text) + pad
+            least = max([named, *([] if head.room == "wrap" else cells)])
             wanted.append(max(least, self.look.px(LEAST_STRETCH)) if head.room == "wrap" else least)
         hidden: set[int] = set()
         for column in sorted(range(len(heads)), key=lambda c: heads[c].rank, reverse=True):
@@ -405,7 +406,8 @@ class Grid(QTableView):
         takers = [c for c, head in enumerate(heads) if c not in hidden and head.room != "fit"]
         for column in takers:
             share = left // len(takers) if left > 0 else left
-            wanted[column] = max(self.look.px(LEAST_STRETCH), wanted[column] + share)
+            least = LEAST_STRETCH if heads[column].room == "wrap" else LEAST_ELIDED
+            wanted[column] = max(min(wanted[column], self.look.px(least)), wanted[column] + share)
         for column, width in enumerate(wanted):
             self.setColumnHidden(column, column in hidden)
             if column not in hidden:
@@ -418,7 +420,7 @@ class Grid(QTableView):
         self._take_height()
 
     def _take_height(self) -> None:
-        header = self.horizontalHeader().sizeHint().height()
+        header = 0 if self.horizontalHeader().isHidden() else self.horizontalHeader().sizeHint().height()
         bar = self.horizontalScrollBar()
         extra = bar.sizeHint().height() if bar.maximum() > 0 else 0
         whole = header + self.verticalHeader().length() + extra + 2

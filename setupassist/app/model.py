@@ -95,7 +95,7 @@ class DeskModel(QObject):
         self._draft_timer.setInterval(DRAFT_AFTER_MS)
         self._draft_timer.timeout.connect(self._keep_draft)
         self._to_disk: list[tuple[str, Callable[[], Any], Callable[[Any, SetupAssistError | None], None]]] = []
-        self._wants_sheet = False
+        self._wanting_sheet: set[str] = set()
         self._draft_kept: Job | None = None
         self._draft_trouble = False
         self._seen_on_disk: Job | None = None
@@ -293,13 +293,13 @@ class DeskModel(QObject):
 
     # ------------------------------------------------------------ tasks
 
-    def want_sheet(self, wanted: bool) -> None:
-        """Whether anybody looks at the sheet: it is set only then."""
-        self._wants_sheet = wanted
+    def want_sheet(self, wanted: bool, who: str = "place") -> None:
+        """Whether somebody wants the sheet: it is set only where anybody does."""
+        (self._wanting_sheet.add if wanted else self._wanting_sheet.discard)(who)
         self.pump()
 
     def _sheet_wish(self) -> SheetWish | None:
-        if not self._wants_sheet or not self.has_job:
+        if not self._wanting_sheet or not self.has_job:
             return None
         sheet, policies = self.job.sheet, self.desk.shop.policies
         return SheetWish(

@@ -219,6 +219,8 @@ class Window(QMainWindow):
             Action("app.action.save-copy", self._save_copy, "Ctrl+Shift+S", job),
             Action("app.action.back-to-saved", model.back_to_saved, "", lambda: job() and model.desk.modified),
             PARTING,
+            *self._everywhere(),
+            PARTING,
             Action("app.action.close-job", self.close_job, Keys.Close, job),
             Action("app.action.quit", self.close, "Ctrl+Q"),
         ]
@@ -269,11 +271,18 @@ class Window(QMainWindow):
                 if action is None:
                     entries.append(None)
                     continue
+                if action.everywhere:
+                    continue
                 there = partial(self._there, key, action.enabled)
                 entries.append(Action(action.key, action.run, action.shortcut, there, action.checked))
             if entries:
                 told.append(entries)
         return told
+
+    def _everywhere(self) -> list[Action]:
+        """Entries of places that can be chosen wherever one is."""
+        listed = [action for place in self.places.values() for action in place.actions_of()]
+        return [action for action in listed if action is not None and action.everywhere]
 
     def _there(self, key: str, enabled: Callable[[], bool]) -> bool:
         return self.key == key and (self.model.has_job or not self.places[key].needs_job) and enabled()

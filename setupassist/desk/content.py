@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from setupassist.desk.desk import Desk
 from setupassist.desk.tasks import Stage
+from setupassist.documents.terms import StrategyName
 from setupassist.words import joined, say
 
 if TYPE_CHECKING:
@@ -43,7 +44,25 @@ def why_no_plan(desk: Desk) -> tuple[str, ...]:
     if told := desk.trouble(Stage.PLANS, desk.job.strategy) or desk.trouble(Stage.MADE):
         return told
     made = desk.results.made
-    if made is None or made.plan.feasible or not desk.fresh(Stage.MADE):
+    if made is None or not clashes(desk):
         return ()
     limits = made.plan.clash.limits if made.plan.clash is not None else ()
     return (say("pipeline.no-plan.clash", limits=joined(limits, "; ")),)
+
+
+def why_no_sheet(desk: Desk) -> tuple[str, ...]:
+    """Why there is no sheet of the job as it is now, a sentence each; () where there is one or it is being set."""
+    return why_no_plan(desk) or desk.trouble(Stage.SHEET)
+
+
+def clashes(desk: Desk) -> bool:
+    """Whether the limits of the job as it is now clash, so that trying again is of no use."""
+    made = desk.results.made
+    return made is not None and desk.fresh(Stage.MADE) and not made.plan.feasible
+
+
+def try_again(desk: Desk) -> None:
+    """Lets everything be tried again that failed or was stopped."""
+    for stage in Stage:
+        for part in StrategyName if stage is Stage.PLANS else ("",):
+            desk.again(stage, part)

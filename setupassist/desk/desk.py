@@ -278,9 +278,7 @@ class Desk:
             return lambda progress, stop: pipeline.hand_made(work, planned)
         made, wish = results.plans[work.job.strategy], self.sheet_wish
         assert wish is not None
-        return lambda progress, stop: pipeline.make_sheet(
-            work, measured, made, date=wish.date, paper=wish.paper, units=wish.units
-        )
+        return lambda progress, stop: _sheet(work, results, made, wish)
 
     def _measuring(self, work: Work, unread: tuple[InputFault, ...]) -> Any:
         plates = self.results.plates
@@ -330,6 +328,42 @@ def _under(label: tuple[Any, Any]) -> Any:
     """What pixels are measured by: a base's own role, and whether an ink lies under or over."""
     role, _ = label
     return role if role in UNDER_ROLES else None
+
+
+def _sheet(work: Work, results: Results, planned: Planned, wish: SheetWish) -> bytes:
+    """The sheet, its pictures made of those that the desk has drawn already."""
+    from setupassist.sheet.pictures import pictures_of
+
+    measured, made = results.measured, results.made
+    assert measured is not None
+    assert made is not None
+    names = {plate.name for plate in measured.plates.plates} if measured.plates is not None else set()
+    pictures = None
+    if names and names == set(results.pictures) and made.plan.feasible:
+        thumbs = {name: _halved(thumb) for name, thumb in results.pictures.items()}
+        pictures = pictures_of(
+            measured.plates, measured.measure, made.steps, made.plan, press=work.press, thumbs=thumbs
+        )
+    return pipeline.make_sheet(
+        work,
+        measured,
+        planned,
+        date=wish.date,
+        paper=wish.paper,
+        units=wish.units,
+        language=wish.language,
+        pictures=pictures,
+    )
+
+
+def _halved(thumb: Thumb) -> Thumb:
+    """The picture at half its size where it is larger than paper shows."""
+    rows, columns = (length - length % 2 for length in thumb.shape)
+    if max(rows, columns) < PICTURE_PX // 2 or not rows or not columns:
+        return thumb
+    quads = thumb[:rows, :columns].reshape(rows // 2, 2, columns // 2, 2)
+    halved: Thumb = quads.mean(axis=(1, 3)).round().astype(thumb.dtype)
+    return halved
 
 
 def _pictures(plates: PlateSet, stop: Stop) -> dict[str, Thumb]:

@@ -29,6 +29,9 @@ class Lane(StrEnum):
     PLAN = "plan"
     SHEET = "sheet"
     DISK = "disk"
+    DRAW = "draw"
+    PAGES = "pages"
+    PRINT = "print"
 
 
 LANE_OF = {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from setupassist.appearance.thumbnails import art_crop, box_crop, garment_picture, thumbnails, union_thumb
@@ -14,16 +16,24 @@ from setupassist.steps.needs import Steps
 
 
 def pictures_of(
-    plates: PlateSet | None, measure: Measure, steps: Steps, plan: Plan, *, press: Press | None = None
+    plates: PlateSet | None,
+    measure: Measure,
+    steps: Steps,
+    plan: Plan,
+    *,
+    press: Press | None = None,
+    thumbs: Mapping[str, Picture] | None = None,
 ) -> Pictures:
     """The art on the garment and every plate, cropped to the art box; empty where there are only figures.
 
     Plates and screens are matched by name. A screen without a plate takes the union of what it carries. Plates that
     differ in size make no garment picture. Inks lie in the order of the ``press``'s way, else of the stations' numbers.
+    ``thumbs``, mean ink of each plate by its name, spare reading the plates.
     """
     if plates is None:
         return Pictures()
-    thumbs = dict(zip([plate.name for plate in plates.plates], thumbnails(plates), strict=True))
+    if thumbs is None:
+        thumbs = dict(zip([plate.name for plate in plates.plates], thumbnails(plates), strict=True))
     whole = {name: _cropped(thumb, measure) for name, thumb in thumbs.items()}
     of_one_size = len({thumb.shape for thumb in whole.values()}) == 1
     inked = {need.ink: whole[need.plate] for need in steps.screens if need.plate in whole}
