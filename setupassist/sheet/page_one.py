@@ -31,7 +31,8 @@ from setupassist.sheet.type import (
     strong,
 )
 from setupassist.sheet.unit_words import UnitWords, number, thousands
-from setupassist.steps.questions import COLOUR_OF, FOR_GROUP
+from setupassist.steps.questions import answer_words as said_answer
+from setupassist.steps.questions import name_of
 from setupassist.words import say
 
 PICTURE_WIDE, PICTURE_HIGH = 190.0, 124.0
@@ -249,18 +250,8 @@ def _known_first(content: SheetContent, words: UnitWords) -> list[str]:
 def _asked(content: SheetContent, words: UnitWords, question: str) -> str:
     asked = [*content.plan.questions, *content.steps.questions]
     given = next((answer_words(q, words) for q in asked if q.id == question), None)
-    name = question_words(question, words)
+    name = words(name_of(question))
     return name if given is None else words.say("page-one.answered", question=name, answer=given)
-
-
-def question_words(question: str, words: UnitWords) -> str:
-    """A question's name in words; the garment group or the ink that it is about stays as the job calls it."""
-    name, _, group = question.partition(FOR_GROUP)
-    if group:
-        return words.say("question.for-group", question=question_words(name, words), group=group)
-    if name.startswith(f"{COLOUR_OF} "):
-        return words.say("question.colour-of", ink=name.removeprefix(f"{COLOUR_OF} "))
-    return words.choice("sheet.question", name, name.replace("-", " "))
 
 
 def answer_words(question: Question, words: UnitWords) -> str:
@@ -269,7 +260,7 @@ def answer_words(question: Question, words: UnitWords) -> str:
         return f"{number(100 * float(question.given))}%"
     if question.given not in question.answers:
         return question.given
-    return words.choice("decisions.answer", question.given, question.given.replace("-", " "))
+    return words(said_answer(question.given))
 
 
 _OVERRULED = {
