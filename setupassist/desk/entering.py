@@ -38,7 +38,7 @@ def entered(field: str, text: str, *, metric: bool) -> dict[str, Value]:
         return {field: int(plain) if plain.isdecimal() else one_line(plain, 40)}
     number, unit = _number(text)
     if field in LENGTHS:
-        return {field: round(number * _mm_in(unit, metric=metric), 3)}
+        return {field: round(number * _mm_in(unit, metric=metric), 4)}
     if field in SHARES:
         return {field: round(number / 100, 6)}
     if field in WHOLE:

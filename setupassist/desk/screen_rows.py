@@ -249,7 +249,8 @@ class _Teller:
         words, screen, own = self.words, self.screen, self.override.mesh_per_inch
         inch, cm = screen.mesh_per_inch, screen.mesh_per_cm
         if own is not None and (cm is None or not same_count(cm, own)):
-            inch, cm = own, per_cm(own)
+            alike = (s.mesh_per_cm for s in self.content.shop.screens if same_count(s.mesh_per_cm, own))
+            inch, cm = own, next(alike, per_cm(own))
         now = ""
         if inch is not None:
             now = entering.mesh_shown(per_cm(inch) if cm is None else cm, inch, metric=words.metric)
