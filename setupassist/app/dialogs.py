@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QUrl
-from PySide6.QtGui import QDesktopServices
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtGui import QColor, QDesktopServices
+from PySide6.QtWidgets import QColorDialog, QFileDialog, QMessageBox, QWidget
 
 from setupassist.app.model import DeskModel
 
@@ -65,6 +65,13 @@ def ask_printer(parent: QWidget, model: DeskModel, paper: str, title: str) -> QP
 def show_folder(folder: Path) -> None:
     """Shows a folder in the system's own file window."""
     QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
+
+
+def ask_colour(parent: QWidget, title: str, now: str) -> str | None:
+    """A colour as ``#rrggbb``; None where the person thought better of it."""
+    first = QColor(now) if QColor.isValidColorName(now) else QColor("#808080")
+    picked = QColorDialog.getColor(first, parent, title)
+    return picked.name() if picked.isValid() else None
 
 
 def ask_leaving(parent: QWidget, model: DeskModel) -> Leaving:

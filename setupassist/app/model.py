@@ -14,6 +14,7 @@ from typing import Any
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
+from setupassist.app.drawing import Drawing
 from setupassist.app.runner import Runner
 from setupassist.app.selection import Selection
 from setupassist.desk import drafts, memory
@@ -90,6 +91,7 @@ class DeskModel(QObject):
         self.undo = QUndoStack(self)
         self.runner = Runner(self)
         self.runner.changed.connect(self.busy_changed)
+        self.drawing = Drawing(self.runner, self)
         self._draft_timer = QTimer(self)
         self._draft_timer.setSingleShot(True)
         self._draft_timer.setInterval(DRAFT_AFTER_MS)

@@ -12,6 +12,8 @@ from setupassist.app.model import DeskModel
 from setupassist.app.selection import Of, Selection
 from setupassist.app.theme import Look
 from setupassist.desk import reasons
+from setupassist.desk.art_facts import findings_known
+from setupassist.desk.asked import asked
 from setupassist.desk.reasons import About, Told
 
 SCHEME = "word"
@@ -69,13 +71,12 @@ class ReasonsPanel(QScrollArea):
             return reasons.about_screen(desk, selection.name)
         if selection.of is Of.STATION:
             return reasons.about_station(desk, selection.station, selection.lap)
-        made = self.model.results.made
-        if selection.of is Of.QUESTION and made is not None:
-            question = next((q for q in made.steps.questions if q.id == selection.name), None)
+        if selection.of is Of.QUESTION:
+            question = next((one.question for one in asked(desk) if one.question.id == selection.name), None)
             if question is not None:
                 return reasons.about_question(question)
-        if selection.of is Of.FINDING and made is not None and int(selection.name) < len(made.findings):
-            return reasons.about_finding(made.findings[int(selection.name)])
+        if selection.of is Of.FINDING and int(selection.name) < len(findings := findings_known(desk)):
+            return reasons.about_finding(findings[int(selection.name)])
         return reasons.about_run(desk)
 
     def _tell(self, into: QVBoxLayout, told: Told) -> None:

@@ -100,7 +100,7 @@ def without_missing(work: Work, sound: SoundPlates) -> Work:
     names = {plate.name for plate in sound.plates.plates}
     files = {plate.file for plate in sound.plates.plates}
     if isinstance(job.plates, tuple):
-        there = [p for p in job.plates if (p.ink in names if p.ink is not None else _label(p.file) in files)]
+        there = [p for p in job.plates if (p.ink in names if p.ink is not None else label_of(p.file) in files)]
         missing = {p.ink if p.ink is not None else _name(p.file) for p in job.plates if p not in there} - names
         change["plates"] = tuple(there)
     else:
@@ -130,7 +130,8 @@ def _first(screen: str) -> str:
     return screen.removesuffix(" 2")
 
 
-def _label(file: str) -> str:
+def label_of(file: str) -> str:
+    """A listed file as the plates of the set name theirs."""
     from setupassist.art.files import label
 
     return label(Path(file))
