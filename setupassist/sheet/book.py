@@ -158,7 +158,7 @@ def _flag(canvas: Canvas, x: float, y: float, text: str) -> float:
 def _about(content: SheetContent, words: UnitWords) -> str:
     press = words.say("head.press", press=content.press.name)
     plan = "" if content.broken_limits else words(plan_name(content))
-    parts = [content.job.location, content.date, plan, press]
+    parts = [words(content.location), content.date, plan, press]
     return "   ·   ".join(clean(part, 120) for part in parts if part)
 
 

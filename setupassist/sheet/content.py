@@ -17,6 +17,7 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import Role
 from setupassist.steps.needs import ScreenNeed, Steps
+from setupassist.trade.names import location_words
 from setupassist.words import say
 
 Picture = npt.NDArray[np.uint8]
@@ -131,6 +132,11 @@ class SheetContent:
     def _answered(self, question: str) -> float | None:
         answer = self.steps.answer(question)
         return None if answer is None else float(answer)
+
+    @property
+    def location(self) -> str:
+        """Where on the garment: the usual word for it, else as the job says it."""
+        return location_words(self.job.location)
 
     def in_print_order(self) -> tuple[Slot, ...]:
         """Every print and flash action by lap and place on the way; stations off the way come last."""

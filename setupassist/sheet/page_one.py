@@ -152,7 +152,7 @@ def _facts(content: SheetContent, words: UnitWords) -> list[Flowable]:
         said = words.say("page-one.job-on-press", title=safe(job.title, 400), press=safe(content.press.name))
         lines.append(lead(words.say("page-one.job")) + said)
     lines.append(facts)
-    place = lead(words.say("page-one.place")) + safe(job.location, 120)
+    place = lead(words.say("page-one.place")) + safe(words(content.location), 120)
     if job.placement:
         place += f", {safe(job.placement, 300)}"
     lines.append(place)

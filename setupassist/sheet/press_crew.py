@@ -86,9 +86,9 @@ def register_order(content: SheetContent) -> tuple[SheetScreen, ...]:
 
 def _placement(content: SheetContent, words: UnitWords) -> str:
     job, box = content.job, content.steps.art_box_mm
-    place = words.say("crew.place-by-order", location=job.location)
+    place = words.say("crew.place-by-order", location=content.location)
     if job.placement:
-        place = words.say("crew.place", location=job.location, placement=job.placement)
+        place = words.say("crew.place", location=content.location, placement=job.placement)
     if box is None:
         return words.say("crew.placed", place=place)
     size, most = words.size(box[2], box[3]), words.size(*content.press.max_print_mm)

@@ -203,8 +203,9 @@ def _label(content: SheetContent, screen: SheetScreen, words: UnitWords, wide: f
     station = words.say("screen-room.label-station", station=screen.station)
     laps = words.say("screen-room.label-laps", laps=", ".join(str(s.lap) for s in screen.slots))
     title = content.job.title
-    if content.job.location.lower() not in title.lower():
-        title += f", {content.job.location}"
+    location = words(content.location)
+    if location.lower() not in title.lower():
+        title += f", {location}"
     text = [
         paragraph(strong(station) + (safe(laps) if len(screen.slots) > 1 else ""), SMALL),
         paragraph(strong(words(screen.name)), BODY),

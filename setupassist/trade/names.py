@@ -1,4 +1,4 @@
-"""What an ink's name tells: the role of its screen and whether it is a process ink. Whole words only."""
+"""What names tell: an ink's, the role of its screen and whether it is a process ink; a location's, its usual words."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Literal
 
 from setupassist.documents.terms import Role
 from setupassist.resource_files import read_toml
+from setupassist.words import ENGLISH, say, words_in
 
 ProcessInk = Literal["yellow", "magenta", "cyan", "black"]
 PROCESS_ORDER: tuple[ProcessInk, ...] = ("yellow", "magenta", "cyan", "black")
@@ -68,3 +69,9 @@ def _role_phrases() -> tuple[tuple[Role, tuple[tuple[str, ...], ...]], ...]:
 def _process_phrases() -> tuple[tuple[ProcessInk, tuple[tuple[str, ...], ...]], ...]:
     table = read_toml("trade/role_words.toml")["process"]
     return tuple((ink, tuple(words_of(phrase) for phrase in table[ink])) for ink in PROCESS_ORDER)
+
+
+def location_words(location: str) -> str:
+    """Where on the garment, as a person reads it; what is no usual place is somebody's own words and stays."""
+    key = f"terms.location.{location.replace(' ', '-')}"
+    return say(key) if words_in(ENGLISH).knows(key) else location

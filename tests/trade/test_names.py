@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from setupassist.documents.terms import Role
-from setupassist.trade.names import process_ink, process_inks, role_from_name
+from setupassist.trade.names import location_words, process_ink, process_inks, role_from_name
+from setupassist.words import words_in
 
 
 @pytest.mark.parametrize(
@@ -65,3 +66,21 @@ def test_plain_yellow_and_black_are_process_inks_only_beside_cyan_and_magenta() 
     assert found == {"cyan": "cyan", "magenta": "magenta", "yellow": "yellow", "black": "black"}
     assert process_inks(["cyan", "magenta", "process black", "black"])["process black"] == "black"
     assert "black" not in process_inks(["cyan", "magenta", "process black", "black"])
+
+
+@pytest.mark.parametrize(
+    ("name", "role"),
+    [
+        ("base blanca", Role.BASE), ("01-blanco luz", Role.HIGHLIGHT), ("negro línea", Role.KEY),
+        ("oro metálico", Role.METALLIC), ("rojo ladrillo", Role.COLOUR), ("blanco", Role.COLOUR), ("azul luz", Role.COLOUR),
+       
+    ],
+)  # fmt: skip
+def test_spanish_names_tell_roles_too(name: str, role: Role) -> None:
+    assert role_from_name(name) is role
+
+
+def test_usual_locations_are_said_in_any_language_and_others_stay() -> None:
+    assert location_words("left chest") == "left chest"
+    assert words_in("es")(location_words("left chest")) == "pecho izquierdo"
+    assert words_in("es")(location_words("Left pocket flap")) == "Left pocket flap"
