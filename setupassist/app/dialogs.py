@@ -90,3 +90,10 @@ def ask_leaving(parent: QWidget, model: DeskModel) -> Leaving:
     if chosen is save:
         return Leaving.SAVE
     return Leaving.GIVE_UP if chosen is give_up else Leaving.STAY
+
+
+def ask_book(parent: QWidget, model: DeskModel) -> Path | None:
+    """A shop book to bring in."""
+    kinds = f"{model.say('place_shop.files.book')} (*.toml)"
+    name, _ = QFileDialog.getOpenFileName(parent, model.say("place_shop.action.import"), "", kinds)
+    return Path(name) if name else None

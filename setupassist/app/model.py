@@ -14,6 +14,7 @@ from typing import Any
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
+from setupassist.app.book import BookModel
 from setupassist.app.drawing import Drawing
 from setupassist.app.runner import Runner
 from setupassist.app.selection import Selection
@@ -83,12 +84,13 @@ class DeskModel(QObject):
     saved_changed = Signal()
     recovered = Signal(str)
 
-    def __init__(self, shop: Shop, parent: QObject | None = None) -> None:
+    def __init__(self, shop: Shop, parent: QObject | None = None, *, shop_file: Path | None = None) -> None:
         super().__init__(parent)
         self.desk = Desk(shop)
         self.preferences: Preferences = memory.preferences()
         self.selection = Selection()
         self.undo = QUndoStack(self)
+        self.book = BookModel(self, shop, shop_file)
         self.runner = Runner(self)
         self.runner.changed.connect(self.busy_changed)
         self.drawing = Drawing(self.runner, self)
@@ -237,6 +239,7 @@ class DeskModel(QObject):
     def shut(self) -> bool:
         """Keeps the draft, stops all threads and waits a bounded time; whether all ended."""
         self.flush()
+        self.book.flush()
         return self.runner.close()
 
     # ------------------------------------------------------------ edits

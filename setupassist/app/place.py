@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QTimer
-from PySide6.QtGui import QShowEvent
+from PySide6.QtGui import QShowEvent, QUndoStack
 from PySide6.QtWidgets import QWidget
 
 from setupassist.app.actions import Action
@@ -41,6 +41,11 @@ class Place(QWidget):
     def say(self, key: str, **values: object) -> str:
         """A text in the window's language."""
         return self.model.say(key, **values)
+
+    @property
+    def undo_stack(self) -> QUndoStack:
+        """What undo and redo work on while this place is open."""
+        return self.model.undo
 
     def refresh(self) -> None:
         """Shows the desk as it is now."""

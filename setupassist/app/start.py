@@ -80,7 +80,8 @@ def run(path: Path | None, *, shop: Path | None = None) -> int:
         if shop is not None:
             raise
         fault, book = error, example_shop()
-    model = DeskModel(book)
+    model = DeskModel(book, shop_file=shop.absolute() if shop is not None else None)
+    model.book.damaged = fault is not None
     window = Window(model)
     window.show()
     if fault is not None:

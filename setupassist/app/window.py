@@ -78,6 +78,8 @@ class Window(QMainWindow):
         model.opened.connect(self._opened)
         model.recovered.connect(self._recovered)
         model.undo.indexChanged.connect(self._refresh)
+        model.book.undo.indexChanged.connect(self._refresh)
+        model.shop_changed.connect(self._refresh)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme)
 
     # ------------------------------------------------------------ putting it together
@@ -225,8 +227,8 @@ class Window(QMainWindow):
             Action("app.action.quit", self.close, "Ctrl+Q"),
         ]
         edit: list[Action | None] = [
-            Action("app.action.undo", model.undo.undo, Keys.Undo, model.undo.canUndo),
-            Action("app.action.redo", model.undo.redo, "Ctrl+Shift+Z", model.undo.canRedo),
+            Action("app.action.undo", self._undo, Keys.Undo, self._can_undo),
+            Action("app.action.redo", self._redo, "Ctrl+Shift+Z", self._can_redo),
         ]
         go: list[Action | None] = [
             Action(f"app.place.{key}", partial(self.go, key), f"Ctrl+{at}") for at, key in enumerate(self.places, 1)
@@ -325,9 +327,21 @@ class Window(QMainWindow):
             entry.setChecked(language == self.model.language)
             entry.triggered.connect(lambda _=False, language=language: self.model.prefer(language=language))
 
+    def _undo(self) -> None:
+        self.place.undo_stack.undo()
+
+    def _redo(self) -> None:
+        self.place.undo_stack.redo()
+
+    def _can_undo(self) -> bool:
+        return self.place.undo_stack.canUndo()
+
+    def _can_redo(self) -> bool:
+        return self.place.undo_stack.canRedo()
+
     def _name_undo(self) -> None:
         """Undo and redo say what they would do."""
-        stack = self.model.undo
+        stack = self.place.undo_stack
         for action, entry in self._menus:
             if action.key in ("app.action.undo", "app.action.redo"):
                 name = stack.undoText() if action.key == "app.action.undo" else stack.redoText()

@@ -159,3 +159,8 @@ def _free_name(shop: Shop, section: Section, name: str) -> str:
 def whole_book(shop: Shop, name: Said) -> ShopEdit:
     """Another book in place of this one: an import, or the example again."""
     return ShopEdit(name, shop)
+
+
+def renamed(name: str) -> Said:
+    """What is told where the open job still names a press that was renamed."""
+    return say("place_shop.form.renamed", name=name)
