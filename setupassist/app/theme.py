@@ -144,6 +144,10 @@ def _style(look: Look) -> str:
         background: {t.paper}; border: 1px solid {t.hairline}; border-radius: 2px; padding: {px(3)}px {px(6)}px;
         min-height: {px(18)}px; selection-background-color: {t.ink}; selection-color: {t.paper};
     }}
+    QComboBox::drop-down {{ border: none; width: {px(20)}px; }}
+    QComboBox::down-arrow {{ width: 0; height: 0; margin-right: {px(8)}px; border-left: {px(4)}px solid {t.paper};
+        border-right: {px(4)}px solid {t.paper}; border-top: {px(5)}px solid {t.ink}; }}
+    QAbstractSpinBox {{ padding-right: {px(18)}px; }}
     QAbstractItemView {{ background: {t.paper}; border: none; selection-background-color: {t.idle};
         selection-color: {t.ink}; gridline-color: {t.hairline}; outline: none; }}
     QHeaderView::section {{ background: {t.paper}; border: none; border-bottom: 1px solid {t.ink};
