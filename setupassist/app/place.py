@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QShowEvent, QUndoStack
 from PySide6.QtWidgets import QWidget
 
@@ -53,6 +53,13 @@ class Place(QWidget):
     def status(self) -> str:
         """The line under the place's name, worded."""
         return ""
+
+    def take_focus(self) -> None:
+        """Puts the focus where work begins here: by default on the first thing that takes it."""
+        for widget in self.findChildren(QWidget):
+            if widget.isVisibleTo(self) and widget.isEnabled() and widget.focusPolicy() & Qt.FocusPolicy.TabFocus:
+                widget.setFocus(Qt.FocusReason.ShortcutFocusReason)
+                return
 
     def actions_of(self) -> Sequence[Action | None]:
         """What can be done here, for the menu."""

@@ -174,9 +174,17 @@ class Window(QMainWindow):
     def _recovered(self, at: str) -> None:
         self.recovery.offer(at)
 
+    def go_into(self, key: str) -> None:
+        """Opens a place and puts the focus in it, for hands that stay on the keys."""
+        self.go(key)
+        shown = self.stack.currentWidget()
+        focus = QApplication.focusWidget()
+        if shown is self.places[key] and (focus is None or not shown.isAncestorOf(focus)):
+            self.places[key].take_focus()
+
     def _opened(self) -> None:
         self.recovery.hide()
-        self.go(self.key)
+        self.go_into(self.key)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -231,7 +239,8 @@ class Window(QMainWindow):
             Action("app.action.redo", self._redo, "Ctrl+Shift+Z", self._can_redo),
         ]
         go: list[Action | None] = [
-            Action(f"app.place.{key}", partial(self.go, key), f"Ctrl+{at}") for at, key in enumerate(self.places, 1)
+            Action(f"app.place.{key}", partial(self.go_into, key), f"Ctrl+{at}")
+            for at, key in enumerate(self.places, 1)
         ]
         for entries in self._places_actions():
             edit += [PARTING, *entries]
