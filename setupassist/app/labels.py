@@ -64,5 +64,6 @@ def clear(layout: QVBoxLayout) -> None:
     while (item := layout.takeAt(0)) is not None:
         widget = item.widget()
         if widget is not None:
+            widget.hide()  # a widget that is seen would become a window of its own and take the focus
             widget.setParent(None)
             widget.deleteLater()
