@@ -52,7 +52,7 @@ def head_of(desk: Desk) -> Said:
         count = len(told.plan.broken)
         return say("place_stations.head.by-hand-breaks", count=count) if count else say("place_stations.head.by-hand")
     if not told.plan.feasible:
-        return say("place_stations.head.nothing")
+        return say("place_stations.head.clash")
     key = "best" if _proven(told.plan) else "not-proven"
     return say(f"place_stations.head.{key}", line=say(f"place_stations.head.line.{told.plan.strategy.value}"))
 

@@ -7,12 +7,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from PySide6.QtCore import QAbstractAnimation, QEasingCurve, QPropertyAnimation, QRect, QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from setupassist.app.line.card import CardWidget, Hand, Item, SpotWidget
 from setupassist.app.line.geometry import Geometry, column_of, laid_out
-from setupassist.app.line.lettering import Lettering, broken, fitted, high, set_centred
+from setupassist.app.line.lettering import Lettering, balanced, fitted, high, set_centred
 from setupassist.app.line.voice import Voice
 from setupassist.app.theme import HEADING, SMALL
 from setupassist.desk.line import Limit, Line, Place
@@ -143,7 +143,8 @@ class Canvas(QWidget):
         line, look = self.line, self.voice.look
         if not line.stations or width <= 0:
             return
-        column = column_of(look, len(line.stations), width)
+        word = QFontMetricsF(look.font(SIZES[-1], weight=600)).horizontalAdvance(self.voice.say("line.flash"))
+        column = column_of(look, len(line.stations), width, word=word)
         card_wide = column - look.px(8)
         self.card_high = max(
             look.px(150), *(card.wanted_high(card_wide) for card in self.cards.values()), look.px(150)
@@ -212,7 +213,7 @@ class Canvas(QWidget):
             even = 2 * min(middle - floor, ceiling - middle) - gap
             whole = Lettering((self.voice(mark.text),), font).wide
             room = even if whole <= even or even >= look.px(150) else ceiling - floor - gap
-            lines = broken(self.voice(mark.text), font, max(room, look.px(48)))
+            lines = balanced(self.voice(mark.text), font, max(room, look.px(48)))
             labels.append(Label(mark, Lettering(tuple(lines), font), floor + gap / 2, ceiling - gap / 2))
         return labels
 

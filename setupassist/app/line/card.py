@@ -30,7 +30,7 @@ MESH = 17.0
 SWATCH_HIGH = 38
 PAD = 3
 HATCH = 6
-MOST_LETTERS = 3
+MOST_LETTERS = 2
 
 
 class Hand(Protocol):
@@ -175,8 +175,10 @@ class CardWidget(Item):
         letters = self.card.letters
         if not letters:
             return []
-        told = ", ".join(letters) if len(letters) <= MOST_LETTERS else f"{letters[0]} … {letters[-1]}"
-        said = self.voice.say("line.breaks", letters=told)
+        if len(letters) <= MOST_LETTERS:
+            said = self.voice.say("line.breaks", letters=", ".join(letters))
+        else:
+            said = self.voice.say("line.breaks-many", count=len(letters))
         return [fitted(said, self.look, SMALLS, width - 2 * self.look.px(PAD), weight=600, colour="paper", most=2)]
 
     def _inner(self, width: int) -> float:
@@ -185,9 +187,8 @@ class CardWidget(Item):
     def _top(self, width: int) -> list[Lettering]:
         card, look, inner = self.card, self.look, self._inner(width)
         if card.screen is None:
-            inner -= look.px(6)
             told = [fitted(self.voice.say("line.flash"), look, NAMES, inner, weight=600, most=1)]
-            told.append(fitted(self.voice.units.seconds_from(card.seconds), look, SMALLS, inner, most=2))
+            told.append(fitted(self.voice.units.seconds_from(card.seconds), look, SMALLS, inner, most=1))
             if card.seconds_by_hand:
                 told.append(fitted(self.voice.say("line.by-hand"), look, SMALLS, inner, weight=600, most=2))
         else:

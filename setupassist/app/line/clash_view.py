@@ -24,24 +24,26 @@ class ClashView(QWidget):
         super().__init__()
         self.voice = voice
         self.clash: Clash | None = None
+        self.by_hand = False
         self.buttons: list[QPushButton] = []
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(voice.look.px(6))
         self.hide()
 
-    def tell(self, clash: Clash | None) -> None:
-        """Shows a clash; nothing where there is none."""
+    def tell(self, clash: Clash | None, *, by_hand: bool) -> None:
+        """Shows a clash, nothing where there is none; ``by_hand`` where a line arranged by hand stands above it."""
         self.setVisible(clash is not None)
-        if clash == self.clash:
+        if (clash, by_hand) == (self.clash, self.by_hand):
             return
-        self.clash = clash
+        self.clash, self.by_hand = clash, by_hand
         clear(self._column)
         self.buttons = []
         if clash is None:
             return
         voice = self.voice
-        self._column.addWidget(label(voice.say("head.clash"), "heading", name="clash-title"))
+        if by_hand:
+            self._column.addWidget(label(voice.say("head.clash-besides"), "heading", name="clash-title"))
         for text in clash.limits:
             said = label(voice.say("clash.limit", limit=voice(text)), name="clash-limit")
             self._column.addWidget(said)

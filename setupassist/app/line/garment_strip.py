@@ -10,7 +10,7 @@ from PySide6.QtCore import QRect, QSize, Qt, Signal
 from PySide6.QtGui import QImage, QKeyEvent, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
-from setupassist.app.line.lettering import fitted, set_left
+from setupassist.app.line.lettering import Lettering, fitted, set_left
 from setupassist.app.line.voice import Voice
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import SMALL
@@ -36,12 +36,17 @@ class PictureButton(QAbstractButton):
         self.setToolTip(self.accessibleName())
         self.setObjectName(f"after-{after.lap}-{after.station}")
 
+    def caption(self, width: int) -> Lettering:
+        """Its words in that width."""
+        look = self.voice.look
+        room = width - 2 * look.px(3)
+        return fitted(self.text(), look, (SMALL, 11.0), room, most=2, weight=600 if self.chosen else 400)
+
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, look = QPainter(self), self.voice.look
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform)
         edge = look.px(3)
-        caption = fitted(self.text(), look, (SMALL, 11.0), self.width() - 2 * edge, most=2,
-                         weight=600 if self.chosen else 400)  # fmt: skip
+        caption = self.caption(self.width())
         room = QRect(edge, edge, self.width() - 2 * edge, self.strip.picture_high)
         if self.image is None:
             painter.fillRect(room, look.colour("idle"))
@@ -77,6 +82,7 @@ class GarmentStrip(QWidget):
         self.picture_high = voice.look.px(MOST)
         self._shape = (1, 1)
         self._chosen: Place | None = None
+        self._tall = 0
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFixedHeight(0)
 
@@ -126,6 +132,12 @@ class GarmentStrip(QWidget):
             first = button is (found or self.buttons[0])
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus if first else Qt.FocusPolicy.ClickFocus)
 
+    def fit(self, tall: int) -> None:
+        """Pictures may take a fifth of a page of that height."""
+        if tall != self._tall:
+            self._tall = tall
+            self._lay_out()
+
     def step(self, button: PictureButton, step: int) -> None:
         """The picture before or after takes the focus."""
         at = self.buttons.index(button) + step
@@ -150,10 +162,11 @@ class GarmentStrip(QWidget):
         while width * rows // count < look.px(LEAST) and rows < count:
             rows += 1
         across = -(-count // rows)
-        wide = min(look.px(MOST), width // across)
+        wide = min(max(look.px(MOST), self._tall // 5), width // across)
         edge = look.px(3)
         self.picture_high = max(1, (wide - 2 * edge) * self._shape[0] // self._shape[1])
-        tall = self.picture_high + 2 * edge + look.px(40)
+        captions = max(button.caption(wide).high for button in self.buttons)
+        tall = self.picture_high + 2 * edge + int(captions) + look.px(8)
         for at, button in enumerate(self.buttons):
             button.setGeometry(at % across * wide, at // across * tall, wide, tall)
             button.update()

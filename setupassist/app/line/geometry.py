@@ -8,7 +8,7 @@ from setupassist.app.theme import Look
 from setupassist.desk.line import Place
 
 GUTTER = 8
-LEAST_COLUMN, MOST_COLUMN = 56, 124
+LEAST_COLUMN, MOST_COLUMN = 56, 150
 NUMBER_HIGH = 28
 STACKED = 46
 
@@ -77,9 +77,13 @@ class Geometry:
         return lap, self.stations[at]
 
 
-def column_of(look: Look, count: int, width: int) -> int:
-    """Width of a column: as wide as the room allows, no narrower than can be read, no wider than looks well."""
-    return max(look.px(LEAST_COLUMN), min(look.px(MOST_COLUMN), width // max(1, count)))
+def column_of(look: Look, count: int, width: int, *, word: float) -> int:
+    """Width of a column: as wide as the room allows, no narrower than can be read, no wider than looks well.
+
+    ``word`` is the width of the longest word that every line has.
+    """
+    least = max(look.px(LEAST_COLUMN), int(word) + look.px(GUTTER + 9))
+    return max(least, min(look.px(MOST_COLUMN), width // max(1, count)))
 
 
 def laid_out(

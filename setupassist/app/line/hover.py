@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPixmap
-from PySide6.QtWidgets import QFrame, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
-from setupassist.app.labels import label
+from setupassist.app.line.lettering import Lettering, broken, high, set_left
 from setupassist.app.line.limits import Foot, LimitList
 from setupassist.app.line.voice import Voice
+from setupassist.app.theme import BODY, HEADING, SMALL
 from setupassist.desk.line import Limit, Line, Place
 from setupassist.desk.moves import Costs, Held, changes_told
 from setupassist.planner.judge import Broken
@@ -46,46 +47,60 @@ class Ghost(QWidget):
         painter.end()
 
 
-class HoverPanel(QFrame):
+class HoverPanel(QWidget):
     """Lies over what is below the line while something is in hand, so that nothing moves."""
 
     def __init__(self, voice: Voice, foot: Foot, parent: QWidget) -> None:
         super().__init__(parent)
-        self.voice = voice
+        self.voice, self.foot = voice, foot
+        self.outcome = Outcome("", "")
         self.setObjectName("hover")
-        self.setAutoFillBackground(True)
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.limits = LimitList(voice, foot, choosing=False)
-        look = voice.look
-        self.heading = label("", "heading", name="hover-heading")
-        self.cost = label("", name="hover-cost")
-        self.keys = label(voice.say("hover.keys"), "small", name="hover-keys")
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, look.px(10))
-        column.setSpacing(look.px(4))
-        for widget in (self.limits, self.heading, self.cost, self.keys):
-            column.addWidget(widget)
+        self.limits.setParent(self)
+        self._said: list[Lettering] = []
+        self._keys = Lettering((), voice.look.font(SMALL))
         self.hide()
 
     def tell(self, outcome: Outcome, at: QPoint, width: int) -> None:
-        """Shows what letting go would do, in that width below a point."""
+        """Shows what letting go would do, in that width below a point; it only grows while it is seen."""
+        look = self.voice.look
+        self.outcome = outcome
+        heading, body, small = look.font(HEADING, weight=600), look.font(BODY), look.font(SMALL)
+        room = width - look.px(8)
+        self._said = [Lettering(tuple(broken(outcome.heading, heading, room)), heading)]
+        if outcome.cost:
+            self._said.append(Lettering(tuple(broken(outcome.cost, body, room)), body))
+        self._keys = Lettering(tuple(broken(self.voice.say("hover.keys"), small, room)), small, "quiet")
+        self.limits.resize(width, self.limits.height())
         self.limits.tell(outcome.limits)
-        self.heading.setText(outcome.heading)
-        self.cost.setText(outcome.cost)
-        self.cost.setVisible(bool(outcome.cost))
-        self.setFixedWidth(width)
         self.limits.lay_out()
-        layout = self.layout()
-        assert layout is not None
-        layout.activate()
-        self.resize(width, max(layout.totalHeightForWidth(width), layout.sizeHint().height()))
+        top = int(high(self._said)) + look.px(6)
+        self.limits.move(0, top)
+        tall = top + (self.limits.height() if outcome.limits else 0) + int(self._keys.high) + look.px(16)
+        self.resize(width, max(tall, self.height() if self.isVisible() else 0))
         self.move(at)
+        self.setAccessibleName(f"{outcome.heading}. {outcome.cost}")
         self.show()
         self.raise_()
+        self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, look = QPainter(self), self.voice.look
         painter.fillRect(self.rect(), look.colour("paper"))
+        painter.setPen(look.colour("quiet"))
+        for turn, limit in enumerate(self.limits.shown):
+            for place in limit.places:
+                x = self.foot(place, turn)
+                if x is not None:
+                    painter.drawLine(x, 0, x, self.limits.y())
+        top = float(look.px(2))
+        for said in self._said:
+            painter.fillRect(QRectF(0, top, said.wide + look.px(6), said.high), look.colour("paper"))
+            set_left(painter, said, 0, top, look)
+            top += said.high
+        foot = self.height() - self._keys.high - look.px(10)
+        set_left(painter, self._keys, 0, foot, look)
         painter.setPen(look.colour("ink"))
         painter.drawLine(0, self.height() - 1, self.width(), self.height() - 1)
         painter.end()
@@ -107,25 +122,25 @@ def outcome_of(voice: Voice, line: Line, costs: Costs, place: Place, *, order: S
         heading = voice.say("hover.to", thing=thing, place=where)
     after = costs.after(place, slide=slide)
     limits = tuple(
-        Limit(letter, broken.text, _cards_now(line, held, place, broken, after))
-        for letter, broken in zip(limit_letters(), found.broken, strict=False)
+        Limit(letter, broke.text, _cards_now(line, held, place, broke, after))
+        for letter, broke in zip(limit_letters(), found.broken, strict=False)
     )
     told = [voice(said) for said in changes_told(found.wishes, order)]
     if limits:
         told.insert(0, voice.say("hover.breaks", count=len(limits)))
     if found.mended:
-        mended = [voice(broken.text) for broken in found.mended[:MOST_MENDED]]
+        mended = [voice(broke.text) for broke in found.mended[:MOST_MENDED]]
         told.append(voice.say("hover.mends", count=len(found.mended), limits="; ".join(mended)))
     return Outcome(heading, "  ·  ".join(told or [voice.say("hover.no-cost")]), limits)
 
 
-def _cards_now(line: Line, held: Held, place: Place, broken: Broken, after: Standings) -> tuple[Place, ...]:
+def _cards_now(line: Line, held: Held, place: Place, broke: Broken, after: Standings) -> tuple[Place, ...]:
     """Where the cards that a limit is about stand now, the thing in hand where it hovers.
 
     The judge tells of places as they would be; a line drawn to one must reach the card that people see.
     """
     found = []
-    for lap, station in broken.slots:
+    for lap, station in broke.slots:
         for thing in (s.ink for s in after if (s.lap, s.station) == (lap, station)):
             if thing == held.screen and (lap, station) == place:
                 found.append(place)

@@ -75,6 +75,19 @@ def broken(text: str, font: QFont, width: float) -> list[str]:
     return lines
 
 
+def balanced(text: str, font: QFont, width: float) -> list[str]:
+    """The text in as few lines as fit, all of them about as long."""
+    lines = broken(text, font, width)
+    narrow, wide = width / max(1, len(lines)), width
+    while wide - narrow > 2:
+        middle = (narrow + wide) / 2
+        if len(broken(text, font, middle)) > len(lines):
+            narrow = middle
+        else:
+            wide = middle
+    return broken(text, font, wide)
+
+
 def high(parts: Iterable[Lettering]) -> float:
     """Height of several, one below the other."""
     return sum(part.high for part in parts)

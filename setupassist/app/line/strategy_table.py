@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QResizeEvent
+from PySide6.QtGui import QFocusEvent, QFontMetrics, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QSizePolicy, QTableView
 
 from setupassist.app.line.lettering import broken
@@ -14,8 +14,9 @@ from setupassist.app.theme import BODY
 from setupassist.desk.strategies import Compared, Comparison, State
 
 Index = QModelIndex | QPersistentModelIndex
+HEAD_LINES = (2, 3, 4, 5)
+NAME_WIDE = 285
 _NOWHERE = QModelIndex()
-_WORDS = {State.PLANNING: "planning", State.CLASH: "clash", State.TROUBLE: "trouble"}
 
 
 class StrategyModel(QAbstractTableModel):
@@ -77,21 +78,21 @@ class StrategyModel(QAbstractTableModel):
         return None
 
     def name(self, row: Compared) -> str:
-        """What a row is called."""
+        """What a row is called, with what there is to say where it has no line of its own."""
+        say, words = self.voice.say, self.voice.words
         if row.name is None:
-            return self.voice.say("table.by-hand")
-        told = self.voice.words.say(f"terms.strategy.{row.name.value}")
+            return say("table.by-hand")
+        told = words.say(f"terms.strategy.{row.name.value}")
         if row.chosen:
-            told = self.voice.say("table.chosen", strategy=told)
-        if row.same_as is not None and row.state is State.PLANNED:
-            other = self.voice.words.say(f"terms.strategy.{row.same_as.value}")
-            told = self.voice.say("table.same", strategy=told, other=other)
+            told = say("table.chosen", strategy=told)
+        if row.state is not State.PLANNED:
+            return say(f"table.{row.state.value}", strategy=told)
+        if row.same_as is not None:
+            return say("table.same", strategy=told, other=words.say(f"terms.strategy.{row.same_as.value}"))
         return told
 
     def _figure(self, row: Compared, at: int) -> str:
-        if row.figures:
-            return self.voice(row.figures[at].text)
-        return self.voice.say(f"table.{_WORDS.get(row.state, 'planning')}") if at == 0 else ""
+        return self.voice(row.figures[at].text) if row.figures else ""
 
 
 class StrategyTable(QTableView):
@@ -139,6 +140,15 @@ class StrategyTable(QTableView):
             return
         super().keyPressEvent(event)
 
+    def focusInEvent(self, event: QFocusEvent) -> None:
+        super().focusInEvent(event)
+        if self.currentIndex().isValid():
+            self.selectRow(self.currentIndex().row())
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        super().focusOutEvent(event)
+        self.clearSelection()
+
     def _pick(self, index: QModelIndex) -> None:
         row = self.rows.comparison.rows[index.row()]
         if row.name is not None:
@@ -155,8 +165,11 @@ class StrategyTable(QTableView):
             return
         for column in range(count):
             head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
-        wide = [self._wanted(column) for column in range(1, count)]
-        room = max(self.viewport().width() - sum(wide), look.px(150))
+        for lines in HEAD_LINES:
+            wide = [self._wanted(column, lines) for column in range(1, count)]
+            if sum(wide) + look.px(NAME_WIDE) <= self.viewport().width():
+                break
+        room = max(self.viewport().width() - sum(wide), look.px(120))
         head.resizeSection(0, room)
         for column, width in enumerate(wide, start=1):
             head.resizeSection(column, width)
@@ -164,15 +177,19 @@ class StrategyTable(QTableView):
         head.setFixedHeight(self._head_high(wide))
         self.setFixedHeight(head.height() + self.rows.rowCount() * look.px(30) + 2)
 
-    def _wanted(self, column: int) -> int:
+    def _wanted(self, column: int, lines: int) -> int:
+        """Width of a column whose head takes that many lines at most, and whose figures fit."""
         look = self.voice.look
-        metrics = QFontMetrics(look.font(BODY, weight=600))
+        font = look.font(BODY, weight=600)
+        metrics = QFontMetrics(font)
         texts = [str(self.rows.index(row, column).data() or "") for row in range(self.rows.rowCount())]
-        whole = self.rows.comparison.rows
-        texts = [t for t, row in zip(texts, whole, strict=True) if row.figures]
-        longest_word = max(str(self.rows.headerData(column, Qt.Orientation.Horizontal)).split(), key=len)
-        figures = max((metrics.horizontalAdvance(text) for text in texts), default=0)
-        return max(figures, metrics.horizontalAdvance(longest_word), look.px(56)) + look.px(18)
+        figures = [t for t, row in zip(texts, self.rows.comparison.rows, strict=True) if row.figures]
+        widest = max((metrics.horizontalAdvance(text) for text in figures), default=0)
+        told = str(self.rows.headerData(column, Qt.Orientation.Horizontal))
+        head = max(metrics.horizontalAdvance(word) for word in told.split())
+        while len(broken(told, font, head)) > lines:
+            head += look.px(6)
+        return max(widest, head, look.px(48)) + look.px(18)
 
     def _head_high(self, wide: list[int]) -> int:
         font = self.voice.look.font(BODY, weight=600)

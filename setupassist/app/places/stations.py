@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QAction
+from PySide6.QtGui import QAction, QResizeEvent
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QMenu, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from setupassist.app.actions import PARTING, Action
@@ -75,7 +75,6 @@ class StationsPlace(Place):
         head.addLayout(told, 1)
         for widget in (self.back, self.again, self.shelf):
             head.addWidget(widget, 0, Qt.AlignmentFlag.AlignTop)
-        self.travel = label(say_("place_stations.head.travel"), "small")
         self.table_title = label(say_("place_stations.table.title"), "heading")
         self.table_note = label(say_("place_stations.table.note"), "small")
         self.strip_title = label(say_("place_stations.strip.title"), "heading")
@@ -97,7 +96,7 @@ class StationsPlace(Place):
         column.addLayout(head)
         column.addSpacing(look.px(4))
         parts: tuple[tuple[QWidget, int], ...] = (
-            (self.editor, 0), (self.travel, 0), (self.clash, look.px(18)), (self.table_title, look.px(14)),
+            (self.editor, 0), (self.clash, look.px(18)), (self.table_title, look.px(8)),
             (self.table, 0), (self.table_note, 0), (self.strip_title, look.px(14)), (self.strip, 0),
             (self.strip_note, 0), (self.now_title, look.px(14)),
         )  # fmt: skip
@@ -138,20 +137,24 @@ class StationsPlace(Place):
         self.more.setVisible(bool(more))
         self.back.setVisible(model.job.arrangement is not None)
         self.again.setVisible(bool(stations_told.troubles(desk)))
-        for widget in (self.editor, self.shelf, self.travel):
+        for widget in (self.editor, self.shelf):
             widget.setVisible(line is not None)
         if line is not None:
             self.editor.show_line(line)
             press = model.press
             self.shelf.tell(line, units=press.flash_units if press is not None else 0)
-        self.clash.tell(self._clash())
-        self.table.tell(comparison(desk))
         by_hand = model.job.arrangement is not None
+        self.clash.tell(self._clash(), by_hand=by_hand)
+        self.table.tell(comparison(desk))
         self.table_title.setText(self.say(f"place_stations.table.title{'-by-hand' if by_hand else ''}"))
         self._refresh_strip(line)
         self.now.setText(words(stations_told.now_of(desk)))
         self.this_now.setEnabled(line is not None and told is not None)
         self.clear_now.setEnabled(bool(model.job.on_press_now))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self.strip.fit(self.height())
 
     def _clash(self) -> Clash | None:
         """The clash of the job as it is now; None where there is none or it is not known."""
