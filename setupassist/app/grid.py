@@ -118,6 +118,16 @@ class GridModel(QAbstractTableModel):
         return None
 
 
+class _Box(QComboBox):
+    """A list to choose from that tells whether its list was just open: arrows alone choose nothing yet."""
+
+    from_list = False
+
+    def hidePopup(self) -> None:
+        self.from_list = True
+        super().hidePopup()
+
+
 class _Delegate(QStyledItemDelegate):
     """Paints a cell: swatch, text, small text and mark; edits it in a field or a list to choose from."""
 
@@ -213,9 +223,9 @@ class _Delegate(QStyledItemDelegate):
 
     def createEditor(self, parent: QWidget, option: QStyleOptionViewItem, index: Index) -> QWidget:
         cell, head = self._cell(index)
-        editor: QLineEdit | QComboBox
+        editor: QLineEdit | _Box
         if cell.entry is not None and cell.entry.choices:
-            editor = QComboBox(parent)
+            editor = _Box(parent)
             editor.setEditable(True)
             editor.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
             for choice in cell.entry.choices:
@@ -236,11 +246,14 @@ class _Delegate(QStyledItemDelegate):
 
     def _chosen(self) -> None:
         editor = self.sender()
-        if isinstance(editor, QWidget):
+        if isinstance(editor, _Box) and editor.from_list:
             self.commitData.emit(editor)
             self.closeEditor.emit(editor, QStyledItemDelegate.EndEditHint.NoHint)
 
     def setEditorData(self, editor: QWidget, index: Index) -> None:
+        if editor.property("filled"):
+            return  # a plan that comes in meanwhile must not take away what is being typed
+        editor.setProperty("filled", True)
         now = str(index.data(Qt.ItemDataRole.EditRole))
         if isinstance(editor, QComboBox):
             editor.setCurrentIndex(-1)
@@ -370,6 +383,9 @@ class Grid(QTableView):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key = event.key()
+        if self.state() is QAbstractItemView.State.EditingState:
+            super().keyPressEvent(event)  # what the editor has left of a key that it acts on
+            return
         if key in (Qt.Key.Key_Backspace, Qt.Key.Key_Delete):
             self.take_back()
             return
