@@ -114,7 +114,7 @@ class ColourLine(QWidget):
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(look.px(6))
         self.swatch = Swatch(None, wide=look.px(22), high=look.px(16))
-        self.line = Line(look, wide=150)
+        self.line = Line(look, wide=122)
         self.line.told.connect(self.told)
         self.choose = QPushButton(choose)
         self.choose.setAccessibleName(f"{choose} {title}")

@@ -35,9 +35,9 @@ class GarmentFields(QWidget):
         )
         self.fibre, self.bleed_test = Pick(), Pick()
         self.polyester_share = Line(look, wide=60)
-        self.fabric = Line(look, wide=110)
-        self.pieces = Line(look, wide=70)
-        self.grams_per_m2 = Line(look, wide=60)
+        self.fabric = Line(look, wide=95)
+        self.pieces = Line(look, wide=60)
+        self.grams_per_m2 = Line(look, wide=52)
         self.remove = QPushButton(say("place_questions.order.remove"))
         self.remove.clicked.connect(self._remove)
         flow = Flow(gap=look.px(12), line_gap=look.px(6))
@@ -155,10 +155,10 @@ class OrderForm(QWidget):
         self.model, self.look = model, look
         say = model.say
         self.press, self.ink_system = Pick(), Pick()
-        self.pieces = Line(look, wide=80)
-        self.sizes = Line(look, wide=215)
+        self.pieces = Line(look, wide=70)
+        self.sizes = Line(look, wide=190)
         self.location = Line(look, wide=90)
-        self.placement = Line(look, wide=200)
+        self.placement = Line(look, wide=180)
         self.whole = Flow(gap=look.px(12), line_gap=look.px(6))
         for field in ("press", "ink-system", "pieces", "sizes", "location", "placement"):
             widget = getattr(self, field.replace("-", "_"))

@@ -166,5 +166,14 @@ def _style(look: Look) -> str:
     QProgressBar {{ border: 1px solid {t.hairline}; background: {t.paper}; max-height: {px(8)}px; border-radius: 2px; }}
     QProgressBar::chunk {{ background: {t.quiet}; }}
     QSplitter::handle {{ background: {t.hairline}; }}
-    QCheckBox::indicator, QRadioButton::indicator {{ width: {px(14)}px; height: {px(14)}px; }}
+    QCheckBox::indicator, QRadioButton::indicator {{
+        width: {px(12)}px; height: {px(12)}px; border: 1px solid {t.quiet}; background: {t.paper};
+    }}
+    QRadioButton::indicator {{ border-radius: {px(12) // 2 + 1}px; }}
+    QCheckBox::indicator:checked {{ background: {t.ink}; border-color: {t.ink}; }}
+    QRadioButton::indicator:checked {{
+        width: {px(12) - 6}px; height: {px(12) - 6}px; border: 4px solid {t.ink}; background: {t.paper};
+    }}
+    QRadioButton, QCheckBox {{ border: 1px solid transparent; padding: 1px {px(3)}px; }}
+    QRadioButton:focus, QCheckBox:focus {{ border: 1px solid {t.ink}; border-radius: 2px; }}
     """

@@ -1,0 +1,202 @@
+"""The picture of the art with its choices: on which garment or which plate, how near, and what it shows."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QButtonGroup, QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+
+from setupassist.app.art_view import ArtView, Mark, image_of
+from setupassist.app.labels import label
+from setupassist.app.model import DeskModel
+from setupassist.app.theme import Look
+from setupassist.desk import art_facts
+from setupassist.desk.garment_art import GarmentArt, drawn_as_film, drawn_on_garment, garment_art
+from setupassist.desk.tasks import Stage
+from setupassist.documents.measure import Measure
+
+
+class ArtPicture(QWidget):
+    """All plates together on a garment, or one plate as its film. ``mark_chosen`` tells a finding's number."""
+
+    mark_chosen = Signal(int)
+
+    def __init__(self, model: DeskModel, look: Look) -> None:
+        super().__init__()
+        self.model, self.look = model, look
+        self.plate, self.together, self.group, self.finding = "", True, 0, 0
+        self._drawn: object = None
+        self.view = ArtView(look)
+        self.view.setAccessibleName(self._say("view.picture"))
+        self.view.setProperty("glossary", self._say("column.ink"))
+        self.view.mark_chosen.connect(self.mark_chosen)
+        self.caption: QLabel = label("", "small", name="art-caption")
+        self.on_garment = self._toggle("on-garment")
+        self.one_plate = self._toggle("plate")
+        self._which = QButtonGroup(self)
+        for at, button in enumerate((self.on_garment, self.one_plate)):
+            self._which.addButton(button, at)
+        self._which.idClicked.connect(self._show_which)
+        self.garment = QComboBox()
+        self.garment.setObjectName("art-garment")
+        self.garment.setAccessibleName(self._say("view.garment"))
+        self.garment.activated.connect(self._choose_garment)
+        self.zooms = [
+            self._zoom("smaller", self.view.smaller),
+            self._zoom("larger", self.view.larger),
+            self._zoom("whole", self.view.whole),
+        ]
+        self._lay_out()
+        self.start()
+
+    def _say(self, key: str, **values: object) -> str:
+        return self.model.say(f"place_art.{key}", **values)
+
+    def _toggle(self, name: str) -> QPushButton:
+        button = QPushButton(self._say(f"view.{name}"))
+        button.setObjectName(f"art-{name}")
+        button.setCheckable(True)
+        return button
+
+    def _zoom(self, name: str, run: Callable[[], object]) -> QPushButton:
+        button = QPushButton(self._say(f"view.{name}"))
+        button.setObjectName(f"art-{name}")
+        button.clicked.connect(run)
+        return button
+
+    def _lay_out(self) -> None:
+        px = self.look.px
+        choose, zoom = QHBoxLayout(), QHBoxLayout()
+        for row, widgets in ((choose, (self.on_garment, self.one_plate, self.garment)), (zoom, tuple(self.zooms))):
+            row.setSpacing(px(6))
+            for widget in widgets:
+                row.addWidget(widget)
+            row.addStretch(1)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(px(8))
+        column.addLayout(choose)
+        column.addWidget(self.view, 1)
+        column.addWidget(self.caption)
+        column.addLayout(zoom)
+
+    # ------------------------------------------------------------ showing
+
+    def start(self) -> None:
+        """Begins anew with another job: all plates together on the first garment."""
+        self.plate, self.together, self.group, self.finding = "", True, 0, 0
+        self.on_garment.setChecked(True)
+        self._drawn = None
+        self.view.show_image(None)
+
+    def refresh(self) -> None:
+        """Shows the plates as they are known now; draws nothing anew where nothing changed."""
+        pictures = self.model.results.pictures
+        self._show_garments()
+        for widget in (self.on_garment, self.one_plate, *self.zooms):
+            widget.setEnabled(bool(pictures))
+        self.show_marks()
+        if not pictures:
+            self._drawn = None
+            self.view.show_image(None, self._why_none())
+            self.caption.setText("")
+            return
+        if self._drawn is not None and not self.model.desk.fresh(Stage.PICTURES):
+            return
+        art = garment_art(self.model.desk, self.group)
+        assert art is not None
+        self._tell(art)
+        if self.together:
+            wanted: object = (id(pictures), art.cloth, art.layers)
+            draw: Callable[[], Any] = lambda: image_of(drawn_on_garment(art, pictures))  # noqa: E731  # two ways to draw
+        else:
+            thumb = pictures.get(self.plate, next(iter(pictures.values())))
+            wanted = (id(pictures), self.plate)
+            draw = lambda: image_of(drawn_as_film(thumb))  # noqa: E731  # as above
+        if wanted != self._drawn:
+            self._drawn = wanted
+            self.model.drawing.ask(self, draw, self._came)
+
+    def _came(self, image: Any) -> None:
+        if image is None:
+            self._drawn = None
+        else:
+            self.view.show_image(image)
+
+    def _show_garments(self) -> None:
+        names = [group.name for group in self.model.job.groups]
+        self.group = min(self.group, len(names) - 1)
+        if [self.garment.itemText(at) for at in range(self.garment.count())] != names:
+            self.garment.clear()
+            self.garment.addItems(names)
+        self.garment.setCurrentIndex(self.group)
+        self.garment.setVisible(len(names) > 1 and bool(self.model.results.pictures))
+
+    def _tell(self, art: GarmentArt) -> None:
+        names = list(self.model.results.pictures)
+        if self.together:
+            text = self._say(f"view.{'planned' if art.planned else 'by-role'}", garment=art.garment)
+        else:
+            number = names.index(self.plate) + 1 if self.plate in names else 1
+            text = self._say("view.film", ink=self.plate, number=number, count=len(names))
+        self.caption.setText(text)
+        self.view.setAccessibleDescription(text)
+
+    def _why_none(self) -> str:
+        desk = self.model.desk
+        if desk.trouble(Stage.PLATES):
+            return self._say("reading.none")
+        if desk.results.plates is None:
+            return self._say("view.opening")
+        if isinstance(desk.results.plates, Measure):
+            return self._say("view.figures")
+        return self._say(f"view.{'no-picture' if desk.trouble(Stage.PICTURES) else 'drawing'}")
+
+    def show_marks(self) -> None:
+        """Shows a mark at every place of every finding, the chosen one filled."""
+        self.view.show_marks(self._marks(), self.finding)
+
+    def _marks(self) -> list[Mark]:
+        measured = self.model.results.measured
+        art = measured.measure.art if measured is not None else None
+        if art is None or not art.width_mm or not art.height_mm:
+            return []
+        return [
+            Mark(at, x / art.width_mm, y / art.height_mm)
+            for at, finding in enumerate(art_facts.findings_known(self.model.desk), 1)
+            for x, y in finding.places_mm
+        ]
+
+    # ------------------------------------------------------------ choosing
+
+    def choose_finding(self, number: int) -> None:
+        """Fills the marks of a finding and brings one into view; 0 chooses none."""
+        self.finding = number
+        self.show_marks()
+        self.view.bring_to(number)
+
+    def choose_plate(self, name: str) -> None:
+        """The plate that is shown when one is shown."""
+        if name != self.plate:
+            self.plate = name
+            if not self.together:
+                self.refresh()
+
+    def show_together(self, together: bool) -> None:
+        """All together on the garment, or the one plate."""
+        self.together = together
+        (self.on_garment if together else self.one_plate).setChecked(True)
+        self.refresh()
+
+    def toggle(self) -> None:
+        """From the one to the other."""
+        self.show_together(not self.together)
+
+    def _show_which(self, at: int) -> None:
+        self.show_together(at == 0)
+
+    def _choose_garment(self, at: int) -> None:
+        self.group = at
+        self.show_together(True)

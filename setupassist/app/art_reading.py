@@ -1,0 +1,146 @@
+"""How the plates were read: files that could not be, a resolution that nobody told, negatives; and what mends each."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+
+from setupassist.app.flow import Flow
+from setupassist.app.labels import label
+from setupassist.app.model import DeskModel
+from setupassist.app.theme import Look
+from setupassist.desk import art_facts, edits
+from setupassist.desk.tasks import Stage
+from setupassist.documents.measure import Measure
+from setupassist.errors import InputFault, one_line
+from setupassist.sheet.unit_words import UnitWords
+from setupassist.words import say
+
+
+class ArtReading(QWidget):
+    """What is wrong with the files, and the fields that help; it takes no room where nothing is wrong."""
+
+    def __init__(self, model: DeskModel, look: Look) -> None:
+        super().__init__()
+        self.model = model
+        self.unread: QLabel = label("", "strong", name="art-unread")
+        self.faults: QLabel = label("", name="art-faults")
+        self.again = QPushButton(model.say("place_art.reading.again"))
+        self.again.setObjectName("art-again")
+        self.again.clicked.connect(self.read_again)
+        self.no_dpi: QLabel = label(model.say("place_art.reading.no-dpi"), "strong", name="art-no-dpi")
+        self.dpi_name: QLabel = label(model.say("place_art.reading.dpi"), "quiet", wrap=False)
+        self.dpi = QLineEdit()
+        self.dpi.setObjectName("art-dpi")
+        self.dpi.setAccessibleName(model.say("place_art.reading.dpi"))
+        self.dpi.setMaximumWidth(look.px(90))
+        self.dpi.returnPressed.connect(self._enter_dpi)
+        self.use_dpi = QPushButton(model.say("place_art.reading.use"))
+        self.use_dpi.setObjectName("art-use-dpi")
+        self.use_dpi.clicked.connect(self._enter_dpi)
+        self.reversed: QLabel = label("", "strong", name="art-reversed")
+        row = Flow(gap=look.px(8), line_gap=look.px(4))
+        for widget in (self.dpi_name, self.dpi, self.use_dpi):
+            row.addWidget(widget)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(look.px(6))
+        for text in (self.unread, self.faults):
+            column.addWidget(text)
+        column.addWidget(self.again, 0, Qt.AlignmentFlag.AlignLeft)
+        for text in (self.reversed, self.no_dpi):
+            column.addWidget(text)
+        column.addLayout(row)
+
+    def refresh(self) -> None:
+        """Shows what is wrong now."""
+        desk, words = self.model.desk, self.model.words
+        unread = desk.results.unread if desk.fresh(Stage.PLATES) else ()
+        no_dpi = art_facts.no_resolution(desk)
+        stages = () if no_dpi else (Stage.PLATES, Stage.PICTURES, Stage.MEASURED)
+        trouble = [words(text) for stage in stages for text in desk.trouble(stage)]
+        told = [*(words(fault.sentence) for fault in unread), *dict.fromkeys(trouble)]
+        self.unread.setText(self.model.say("place_art.reading.unread", count=len(unread)) if unread else "")
+        self.unread.setVisible(bool(unread))
+        self.faults.setText("\n".join(told))
+        self.faults.setVisible(bool(told))
+        self.again.setVisible(bool(told))
+        self.no_dpi.setVisible(no_dpi)
+        entered = self.model.job.source.dpi
+        for widget in (self.dpi_name, self.dpi, self.use_dpi):
+            widget.setVisible(no_dpi or entered is not None)
+        if not (self.dpi.hasFocus() and self.dpi.isModified()):
+            self.dpi.setText("" if entered is None else f"{entered:g}")
+        negatives = art_facts.reversed_plates(desk)
+        if negatives:
+            names = ", ".join(negatives)
+            self.reversed.setText(self.model.say("place_art.reading.reversed", count=len(negatives), plates=names))
+        self.reversed.setVisible(bool(negatives))
+        self.setVisible(bool(told or no_dpi or negatives or entered is not None))
+
+    def _enter_dpi(self) -> None:
+        text = self.dpi.text().strip().replace(",", ".")
+        self.dpi.setModified(False)
+        if not self.model.edit(lambda: self._edit(text)):
+            self.refresh()
+
+    def _edit(self, text: str) -> edits.Edit:
+        if not text:
+            return edits.source(self.model.job, dpi=None)
+        try:
+            dpi = float(text)
+        except ValueError:
+            what = say("place_art.fault.no-dpi", given=one_line(text, 40))
+            raise InputFault("", what, say("place_art.fault.whole-number")) from None
+        return edits.source(self.model.job, dpi=dpi)
+
+    def read_again(self) -> None:
+        """Reads the plates again, as they lie on the disk now."""
+        for stage in (Stage.PLATES, Stage.PICTURES, Stage.MEASURED):
+            self.model.desk.again(stage)
+        self.model.pump()
+
+
+class ArtFacts(QWidget):
+    """What all plates have in common, a line each; and whether light is ink."""
+
+    def __init__(self, model: DeskModel, look: Look) -> None:
+        super().__init__()
+        self.model = model
+        self.lines: dict[str, tuple[QLabel, QLabel]] = {}
+        grid = QGridLayout(self)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(look.px(14))
+        grid.setVerticalSpacing(look.px(3))
+        for at, name in enumerate(art_facts.FACTS):
+            head = label(model.say(f"place_art.fact-name.{name}"), "quiet", wrap=False)
+            value = label("", name=f"fact-{name}")
+            self.lines[name] = head, value
+            grid.addWidget(head, at, 0, Qt.AlignmentFlag.AlignTop)
+            grid.addWidget(value, at, 1)
+        grid.setColumnStretch(1, 1)
+        told = model.say("place_art.reading.light-is-ink-told")
+        self.light_is_ink = QCheckBox(model.say("place_art.reading.light-is-ink"))
+        self.light_is_ink.setObjectName("art-light-is-ink")
+        self.light_is_ink.setAccessibleDescription(told)
+        self.light_is_ink.setToolTip(told)
+        self.light_is_ink.clicked.connect(self.turn_round)
+        grid.addWidget(self.light_is_ink, len(self.lines), 0, 1, 2, Qt.AlignmentFlag.AlignLeft)
+
+    def refresh(self, words: UnitWords) -> bool:
+        """Shows what is known now; whether that is anything."""
+        facts = art_facts.art_facts(self.model.desk, words)
+        for name, (head, value) in self.lines.items():
+            value.setText(facts.get(name, ""))
+            head.setVisible(name in facts)
+            value.setVisible(name in facts)
+        self.light_is_ink.setChecked(self.model.job.source.light_is_ink)
+        plates = self.model.results.plates
+        self.light_is_ink.setVisible(not isinstance(plates, Measure))
+        return bool(facts)
+
+    def turn_round(self) -> None:
+        """Light is ink, or dark again."""
+        light = not self.model.job.source.light_is_ink
+        if not self.model.edit(lambda: edits.source(self.model.job, light_is_ink=light)):
+            self.light_is_ink.setChecked(not light)
