@@ -19,6 +19,7 @@ from setupassist.errors import SetupAssistError
 from setupassist.words import say
 
 if TYPE_CHECKING:
+    from setupassist.desk.interview import Interview
     from setupassist.app.model import DeskModel
 
 KEEP_AFTER_MS = 150
@@ -74,6 +75,7 @@ class BookModel(QObject):
         self.damaged = False
         self.trouble: tuple[str, ...] = ()
         self.pending: list[tuple[Document, dict[str, Typed]]] = []
+        self.interview: Interview | None = None
         self.undo = QUndoStack(self)
         self._keeper = BookKeeper(self.path, shop)
         self._number = 0
@@ -112,6 +114,11 @@ class BookModel(QObject):
         self.model.put_shop(shop)
         if not self._timer.isActive():
             self._timer.start()
+
+    def adopt(self) -> None:
+        """Makes the book as it is the user's own, though nothing in it changed."""
+        self._number += 1
+        self.keep()
 
     def keep(self) -> None:
         """Writes the book in the background."""

@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from setupassist.app.labels import clear, label
 from setupassist.app.model import DeskModel
+from setupassist.app.shop.first_start import FirstStart, wanted
 from setupassist.app.theme import Look
 from setupassist.desk import drafts, memory
 
@@ -25,7 +26,15 @@ class Welcome(QWidget):
         super().__init__()
         self.model, self.look = model, look
         self.setObjectName("welcome")
-        column = QVBoxLayout(self)
+        whole = QVBoxLayout(self)
+        whole.setContentsMargins(0, 0, 0, 0)
+        self.first = FirstStart(model, look)
+        self.first.done.connect(self._chosen)
+        whole.addWidget(self.first)
+        self.rest = QWidget()
+        whole.addWidget(self.rest)
+        self._chosen()
+        column = QVBoxLayout(self.rest)
         column.setContentsMargins(look.px(60), look.px(60), look.px(60), look.px(40))
         column.setSpacing(look.px(10))
         column.addWidget(label(model.say("app.welcome.drop"), "title"))
@@ -39,8 +48,14 @@ class Welcome(QWidget):
         column.addLayout(self._lately)
         column.addStretch(1)
 
+    def _chosen(self) -> None:
+        first = wanted(self.model)
+        self.first.setVisible(first)
+        self.rest.setVisible(not first)
+
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
+        self._chosen()
         clear(self._lately)
         self._unsaved()
         found = memory.recents()[:6]

@@ -22,9 +22,10 @@ from PySide6.QtWidgets import (
 
 from setupassist.app import dialogs
 from setupassist.app.actions import PARTING, Action
-from setupassist.app.labels import clear, column, label, rule
+from setupassist.app.labels import column, label, rule
 from setupassist.app.model import DeskModel
 from setupassist.app.place import Place
+from setupassist.app.shop.bringing_in import BringingIn
 from setupassist.app.shop.decision_form import DecisionForm
 from setupassist.app.shop.entry_list import EntryList, Shown
 from setupassist.app.shop.fields import TextEdit
@@ -38,7 +39,7 @@ from setupassist.desk.press_fit import toggled
 from setupassist.desk.shop_edits import ShopEdit
 from setupassist.desk.shop_entries import LISTS, POLICY_GROUPS, Section, count_of, entries, listed, searched
 from setupassist.documents.press import Press
-from setupassist.documents.store import example_shop, read_shop, write_shop
+from setupassist.documents.store import example_shop, write_shop
 from setupassist.errors import SetupAssistError
 from setupassist.words import say
 
@@ -102,7 +103,10 @@ class ShopPlace(Place):
         self.name.given_up.connect(self._name_back)
         row.addWidget(self.name, 1)
         for key, run in (("import", self.bring_in), ("export", self.export), ("example", self.from_example)):
-            row.addWidget(self._button(f"place_shop.action.{key}", run, f"shop-{key}"))
+            made = self._button(f"place_shop.head.{'example-again' if key == 'example' else key}", run, f"shop-{key}")
+            made.setAccessibleName(self.say(f"place_shop.action.{key}"))
+            made.setToolTip(self.say(f"place_shop.action.{key}"))
+            row.addWidget(made)
         laid.addLayout(row)
         state = QHBoxLayout()
         self.state: QLabel = label("", "quiet", name="shop-state")
@@ -110,9 +114,7 @@ class ShopPlace(Place):
         state.addWidget(self.state, 1)
         state.addWidget(self.again)
         laid.addLayout(state)
-        self.faults, self._told = column(spacing=px(2))
-        self.faults.setObjectName("shop-faults")
-        self.faults.hide()
+        self.faults = BringingIn(self.model, look)
         laid.addWidget(self.faults)
         return head
 
@@ -162,7 +164,7 @@ class ShopPlace(Place):
     def _right(self) -> QWidget:
         px = self.look.px
         holder, laid = column(spacing=0)
-        self.drawing, drawn = column(margins=(px(20), px(12), px(16), px(6)), spacing=px(4))
+        self.drawing, drawn = column(margins=(0, 0, 0, px(8)), spacing=px(4))
         self.line = PressLine(self.model, self.look)
         self.line.toggled.connect(self._toggled)
         scroll = QScrollArea()
@@ -176,7 +178,8 @@ class ShopPlace(Place):
         self.line_fault: QLabel = label("", "strong", name="fault-line")
         self.line_fault.hide()
         drawn.addWidget(self.line_fault)
-        laid.addWidget(self.drawing)
+        self.drawing.setParent(self)
+        self.drawing.hide()
         self.stack = QStackedWidget()
         self.empty: QLabel = label(self.say("place_shop.form.nothing"), "quiet")
         self.empty.setAlignment(Qt.AlignmentFlag.AlignTop)
@@ -197,8 +200,8 @@ class ShopPlace(Place):
         direction = QBoxLayout.Direction.LeftToRight if wide else QBoxLayout.Direction.TopToBottom
         if self._lists.direction() != direction or not self._lists_widget.maximumWidth() < 10_000:
             self._lists.setDirection(direction)
-            self.kinds.fold(not wide)
             self._lists_widget.setFixedWidth(px(400) if wide else px(250))
+        self.kinds.fold(not wide, self.height() // 4)
 
     # ------------------------------------------------------------ what it shows
 
@@ -231,12 +234,15 @@ class ShopPlace(Place):
         model, shop = self.model, self.model.desk.shop
         if model.units != self._units:
             self._units = model.units
+            self.drawing.setParent(self)
+            self.drawing.hide()
             for form in self._forms.values():
                 self.stack.removeWidget(form)
                 form.deleteLater()
             self._forms.clear()
         if not (self.name.hasFocus() and self.name.isModified()) and self.name.text() != shop.name:
             self.name.setText(shop.name)
+            self.name.setToolTip(shop.name)
             self.name.setCursorPosition(0)
         self._tell_state()
         self.kinds.tell(shop)
@@ -294,7 +300,6 @@ class ShopPlace(Place):
 
     def _show_form(self) -> None:
         shop, at = self.model.desk.shop, self.at
-        self.drawing.setVisible(self.section is Section.PRESSES and at >= 0)
         if at < 0:
             self.stack.setCurrentWidget(self.empty)
             return
@@ -307,6 +312,9 @@ class ShopPlace(Place):
         if form is None:
             form = self._forms[self.section, group] = Form(self.model, self.look, self.section, group)
             self.stack.addWidget(form)
+            if self.section is Section.PRESSES:
+                form.put_first(self.drawing)
+                self.drawing.show()
         form.show_entry(0 if group else at)
         self.stack.setCurrentWidget(form)
         entry = entries(shop, self.section)[0 if group else at]
@@ -420,29 +428,7 @@ class ShopPlace(Place):
 
     def bring_in(self) -> None:
         """Takes a book from a file in place of this one, as one edit; what is wrong with it is told here."""
-        path = dialogs.ask_book(self, self.model)
-        if path is None:
-            return
-        self._tell_faults(())
-
-        def done(shop: object, error: SetupAssistError | None) -> None:
-            if error is not None:
-                self._tell_faults(tuple(error.sentences()))
-            else:
-                self.model.book.edit(ShopEdit(say("place_shop.edit.import", file=path.name), shop))  # type: ignore[arg-type]
-
-        self.model.on_disk(say("place_shop.files.reading"), lambda: read_shop(path), done)
-
-    def _tell_faults(self, sentences: Sequence[str]) -> None:
-        clear(self._told)
-        if sentences:
-            self._told.addWidget(label(self.say("place_shop.head.faults"), "strong"))
-        for sentence in sentences:
-            self._told.addWidget(label(self.model.words(sentence)))
-        if sentences:
-            button = self._button("place_shop.head.understood", partial(self._tell_faults, ()), "shop-understood")
-            self._told.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
-        self.faults.setVisible(bool(sentences))
+        self.faults.ask()
 
     def export(self) -> None:
         """Writes the book to a file."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import (
+    QBoxLayout,
     QCheckBox,
     QComboBox,
     QGridLayout,
@@ -27,6 +28,7 @@ from setupassist.desk.form_values import Typed, in_range, in_words, shown, unit_
 from setupassist.desk.forms import Field, FieldKind
 
 NUMBERS = (FieldKind.NUMBER, FieldKind.WHOLE)
+WIDE = (FieldKind.TEXT, FieldKind.STATIONS)
 
 
 class TextEdit(QLineEdit):
@@ -74,10 +76,10 @@ class FieldRow(QWidget):
     sourced = Signal(str, str)
     reached = Signal(str)
 
-    def __init__(self, model: DeskModel, look: Look, field: Field, *, sources: bool = True) -> None:
+    def __init__(self, model: DeskModel, look: Look, field: Field, *, sources: bool = True, units: str = "") -> None:
         super().__init__()
         self.model, self.look, self.field = model, look, field
-        self.units = model.units
+        self.units = units or model.units
         self.value: object = None
         self._source = ""
         self.setObjectName(f"field-{field.path}")
@@ -87,27 +89,26 @@ class FieldRow(QWidget):
         grid.setContentsMargins(0, look.px(2), 0, look.px(2))
         grid.setHorizontalSpacing(look.px(12))
         grid.setVerticalSpacing(look.px(1))
-        grid.setColumnMinimumWidth(0, look.px(160))
         grid.setColumnStretch(1, 1)
+        self._grid = grid
+        self._narrow: bool | None = None
         self.label: QLabel = label(self.told)
-        self.label.setFixedWidth(look.px(160))
-        grid.addWidget(self.label, 0, 0, Qt.AlignmentFlag.AlignTop)
-        self.label.setContentsMargins(0, look.px(4), 0, 0)
         self.editors: list[QWidget] = []
         self.swatch: Swatch | None = None
         holder = QHBoxLayout()
         holder.setSpacing(look.px(8))
         for widget in self._made():
-            holder.addWidget(widget)
+            holder.addWidget(widget, 1 if field.kind in WIDE else 0)
         self.unit: QLabel = label(words(unit_word(field, self.units)), "quiet", wrap=False)
         holder.addWidget(self.unit)
-        holder.addStretch(1)
-        grid.addLayout(holder, 0, 1)
+        if field.kind not in WIDE:
+            holder.addStretch(1)
+        grid.addLayout(holder, 1, 1)
         self.fault: QLabel = label("", "strong", name=f"fault-{field.path}")
         self.fault.hide()
-        grid.addWidget(self.fault, 1, 1)
-        under = QHBoxLayout()
-        under.setSpacing(look.px(8))
+        grid.addWidget(self.fault, 2, 1)
+        self._under = under = QBoxLayout(QBoxLayout.Direction.LeftToRight)
+        under.setSpacing(look.px(2))
         self.range: QLabel = label(words(self._range()), "small", wrap=False)
         if not self.range.text():
             self.range.hide()
@@ -126,7 +127,8 @@ class FieldRow(QWidget):
         under.addWidget(self.source, 1)
         if not sources or field.kind is FieldKind.TEXT:
             self.source.hide()
-        grid.addLayout(under, 2, 1)
+        grid.addLayout(under, 3, 1)
+        self.fold(False)
         for editor in (*self.editors, self.source):
             editor.installEventFilter(self)
             editor.setToolTip(words(field.help))
@@ -176,7 +178,8 @@ class FieldRow(QWidget):
             edit.setFixedWidth(self.look.px(110))
         else:
             edit.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-            edit.setMinimumWidth(self.look.px(250))
+            edit.setMinimumWidth(self.look.px(150))
+            edit.setMaximumWidth(self.look.px(420))
         return edit
 
     def _named(self, widget: QWidget) -> list[QWidget]:
@@ -202,6 +205,36 @@ class FieldRow(QWidget):
 
     # ------------------------------------------------------------ what it shows
 
+    def fold(self, narrow: bool) -> None:
+        """Puts the label above the editor where there is no room beside it."""
+        if narrow == self._narrow:
+            return
+        self._narrow = narrow
+        wide = 0 if narrow else self.look.px(160)
+        self._grid.removeWidget(self.label)
+        self._grid.setColumnMinimumWidth(0, wide)
+        self._grid.setHorizontalSpacing(0 if narrow else self.look.px(12))
+        self.label.setMinimumWidth(wide)
+        self.label.setMaximumWidth(wide or 16_777_215)
+        self.label.setContentsMargins(0, 0 if narrow else self.look.px(4), 0, 0)
+        if narrow:
+            self._grid.addWidget(self.label, 0, 0, 1, 2)
+        else:
+            self._grid.addWidget(self.label, 1, 0, Qt.AlignmentFlag.AlignTop)
+
+    def _fit(self) -> None:
+        """Puts a source that is long below the range, where all of it can be read."""
+        room = self.width() - (0 if self._narrow else self.look.px(172))
+        wide = sum(self.fontMetrics().horizontalAdvance(each.text()) for each in (self.range, self.source))
+        beside = not self.source.text() or wide < room
+        way = QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.TopToBottom
+        if self._under.direction() != way:
+            self._under.setDirection(way)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
     def here(self, here: bool) -> None:
         """Whether the person is at this field: only then an empty source asks for one."""
         self.source.setPlaceholderText(self.model.say("place_shop.form.no-source") if here else "")
@@ -219,6 +252,7 @@ class FieldRow(QWidget):
                 self.source.setCursorPosition(0)
             self.source.setToolTip(source)
         self._tell(fault)
+        self._fit()
 
     def _tell(self, fault: str) -> None:
         words = self.model.words

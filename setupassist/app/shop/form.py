@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from setupassist.app.labels import column, label, rule
@@ -17,6 +18,9 @@ from setupassist.desk.shop_entries import MODEL_OF, Section, entries, fields_sho
 from setupassist.documents.base import Document
 from setupassist.documents.press import Press
 from setupassist.errors import SetupAssistError
+
+NARROW = 480
+"""Below this width labels stand above their fields."""
 
 
 class Form(QWidget):
@@ -60,6 +64,16 @@ class Form(QWidget):
         self.help.setContentsMargins(look.px(20), look.px(8), look.px(16), look.px(8))
         whole.addWidget(self.help)
         self.help.setText(model.words(next(iter(self.rows.values())).field.help))
+
+    def put_first(self, widget: QWidget) -> None:
+        """Puts something above the title."""
+        self.column.insertWidget(0, widget)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        narrow = self.width() < self.look.px(NARROW)
+        for each in self.rows.values():
+            each.fold(narrow)
 
     # ------------------------------------------------------------ what it shows
 

@@ -57,11 +57,11 @@ class Kinds(QListWidget):
         self.setCurrentRow(list(Section).index(section))
         self.blockSignals(False)
 
-    def fold(self, narrow: bool) -> None:
-        """Takes its place above the entries, or at their left over the whole height."""
+    def fold(self, narrow: bool, room: int) -> None:
+        """Takes its place above the entries, no higher than ``room`` allows, or at their left over the whole height."""
         high = sum(self.sizeHintForRow(row) for row in range(self.count())) + self.look.px(18)
-        self.setMaximumHeight(high if narrow else 100_000)
-        self.setMinimumHeight(min(high, self.look.px(150)) if narrow else 0)
+        self.setMinimumHeight(min(high, max(room, self.look.px(60))) if narrow else 0)
+        self.setMaximumHeight(self.minimumHeight() if narrow else 16_777_215)
         self.setFixedWidth(self.look.px(250 if narrow else 150))
 
     def _went(self, at: int) -> None:

@@ -64,7 +64,7 @@ class PressLine(QWidget):
         return max(self._least(), min(self.look.px(52), room // many))
 
     def _least(self) -> int:
-        return self.look.px(26)
+        return self.look.px(24)
 
     def _tops(self) -> tuple[int, int, int, int]:
         px = self.look.px
