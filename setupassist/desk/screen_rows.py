@@ -87,7 +87,7 @@ def setting_rows(content: SheetContent, name: str, words: UnitWords) -> tuple[Ro
         area = Cell(f"{choice.open_area:.0%}")
         rows.append(teller.detail("open-area", area, Known.COMPUTED, say("place_screens.source.open-area")))
     if choice.ink_volume_cm3_m2 is not None:
-        volume = Cell(f"{choice.ink_volume_cm3_m2:.0f} cm³/m²")
+        volume = Cell(words(say("place_screens.volume", volume=choice.ink_volume_cm3_m2)))
         rows.append(teller.detail("volume", volume, choice.volume_known, say("place_screens.source.volume")))
     for setting in choice.settings:
         cell = teller.setting(setting.name)

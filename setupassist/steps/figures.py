@@ -12,7 +12,7 @@ from setupassist.quantities import per_inch
 from setupassist.steps.conditions import base_bare_cm2, flashes_room, flashes_wanted, most_colour_overlap
 from setupassist.steps.inks import InkFact
 from setupassist.steps.scene import Scene, threshold
-from setupassist.words import joined, say
+from setupassist.words import ENGLISH, joined, say, words_in
 
 RULING_STEP = 5
 
@@ -45,10 +45,16 @@ def _cloth(scene: Scene) -> dict[str, Any]:
     return {
         "cloth_name": cloth.garment.name,
         "cloth_lightness": f"{cloth.lightness:.0f}",
-        "fabric": cloth.garment.fabric,
+        "fabric": _fabric(cloth.garment.fabric),
         "polyester_percent": f"{100 * cloth.polyester_share:.0f}",
         "bleed_test": say(f"terms.bleed_test.{cloth.bleed_test.value}"),
     }
+
+
+def _fabric(name: str) -> str:
+    """The usual fabrics in words; one that the shop has named itself stays as it is."""
+    key = f"sheet.fabric.{name.replace(' ', '-')}"
+    return say(key) if words_in(ENGLISH).knows(key) else name
 
 
 @dataclass(frozen=True)

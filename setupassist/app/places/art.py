@@ -142,8 +142,9 @@ class ArtPlace(Place):
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         focus, around = QApplication.focusWidget(), self.parentWidget()
-        from_another = focus is not None and around is not None and around.isAncestorOf(focus)
-        if from_another and not self.isAncestorOf(focus) and self.plates.isVisible():
+        if focus is None or around is None or not around.isAncestorOf(focus) or self.isAncestorOf(focus):
+            return
+        if self.plates.isVisible():
             self.plates.setFocus()
 
     @property
