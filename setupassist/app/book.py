@@ -19,8 +19,8 @@ from setupassist.errors import SetupAssistError
 from setupassist.words import say
 
 if TYPE_CHECKING:
-    from setupassist.desk.interview import Interview
     from setupassist.app.model import DeskModel
+    from setupassist.desk.interview import Interview
 
 KEEP_AFTER_MS = 150
 MERGE_SECONDS = 2.0

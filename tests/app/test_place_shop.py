@@ -537,3 +537,52 @@ def test_random_edits_are_undone_to_the_start_and_redone_to_the_end(
     qtbot.waitUntil(lambda: book.kept)
     assert read_shop(shop_book_path()) == states[-1]
     at_rest()
+
+
+def test_what_is_being_typed_outlives_what_comes_in_meanwhile(place: ShopPlace, qtbot: QtBot) -> None:
+    edit = edit_of(place, "crew_seconds")
+    edit.setFocus()
+    edit.selectAll()
+    qtbot.keyClicks(edit, "4.")
+    place.refresh()
+    assert edit.text() == "4."
+    qtbot.keyClicks(edit, "5")
+    qtbot.keyClick(edit, Key.Key_Return)
+    assert shop_of(place).presses[0].crew_seconds == 4.5
+    place.show_section(Section.DECISIONS)
+    place.model.book.edit(decision_rows.switch(shop_of(place), decision_rows.rows(shop_of(place))[0], State.OWN))
+    place.choose(0)
+    form = place.decision
+    form.reason.setFocus()
+    form.reason.selectAll()
+    qtbot.keyClicks(form.reason, "so we do")
+    place.refresh()
+    assert form.reason.toPlainText() == "so we do"
+    qtbot.keyClick(form.reason, Key.Key_Tab)
+    assert shop_of(place).decisions[0].reason == "so we do"
+
+
+def test_a_book_that_cannot_be_read_is_kept_beside_at_the_first_change(qapp: object, qtbot: QtBot) -> None:
+    own = shop_book_path()
+    own.parent.mkdir(parents=True)
+    own.write_text("this is = no book [", "utf-8")
+    model = DeskModel(example_shop())
+    model.book.damaged = True
+    said: list[str] = []
+    model.told.connect(said.append)
+    window = Window(model)
+    window.show()
+    window.go("shop")
+    place = window.places["shop"]
+    assert isinstance(place, ShopPlace)
+    qtbot.waitUntil(lambda: place.line.press is not None)
+    assert "cannot be read" in place.state.text()
+    assert "cannot be read" in place.status()
+    type_in(qtbot, edit_of(place, "crew_seconds"), "4.5")
+    qtbot.waitUntil(lambda: model.book.kept)
+    assert read_shop(own).presses[0].crew_seconds == 4.5
+    assert own.with_name("shop.toml.kept").read_text("utf-8") == "this is = no book ["
+    assert any("kept beside as shop.toml.kept" in each for each in said)
+    window.close()
+    window.deleteLater()
+    model.deleteLater()

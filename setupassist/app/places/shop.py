@@ -458,7 +458,7 @@ class ShopPlace(Place):
         return (
             Action("place_shop.action.add", self.add, "Ctrl+Shift+N", listing),
             Action("place_shop.action.copy", self.copy, "Ctrl+D", listing),
-            Action("place_shop.action.remove", self.remove, "Ctrl+Backspace", listing),
+            Action("place_shop.action.remove", self.remove, enabled=listing),
             Action("place_shop.action.up", partial(self.shift, -1), "Alt+Up", listing),
             Action("place_shop.action.down", partial(self.shift, 1), "Alt+Down", listing),
             Action("place_shop.action.search", self._find, "Ctrl+F"),

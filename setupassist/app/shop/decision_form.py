@@ -157,9 +157,10 @@ class DecisionForm(QWidget):
 
     def _fill(self, own: Decision) -> None:
         for edit, text in ((self.suggest_text, own.suggest), (self.source, self._source(own))):
-            if edit.text() != text:
+            if edit.text() != text and not (edit.hasFocus() and edit.isModified()):
                 edit.setText(text)
-        if self.reason.toPlainText() != own.reason:
+        typing = self.reason.hasFocus() and self.reason.document().isModified()
+        if self.reason.toPlainText() != own.reason and not typing:
             self.reason.setPlainText(own.reason)
 
     def _source(self, own: Decision) -> str:
@@ -168,6 +169,8 @@ class DecisionForm(QWidget):
     def refresh(self) -> None:
         """Back to what is in force."""
         if self.row is not None and self.row.own is not None:
+            for edit in (self.suggest_text, self.source):
+                edit.setModified(False)
             self._fill(self.row.own)
             self._tell("")
 

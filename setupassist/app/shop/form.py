@@ -22,6 +22,8 @@ from setupassist.errors import SetupAssistError
 NARROW = 480
 """Below this width labels stand above their fields."""
 
+MOST_PENDING = 50
+
 
 class Form(QWidget):
     """Rows for the fields of a kind of entry; they are made once for a kind and filled for each entry.
@@ -110,7 +112,7 @@ class Form(QWidget):
         book = self.model.book
         book.pending = [(of, texts) for of, texts in book.pending if of not in (before, after)]
         if left and after is not None:
-            book.pending.append((after, left))
+            book.pending = [*book.pending, (after, left)][-MOST_PENDING:]
 
     # ------------------------------------------------------------ what the person does
 
