@@ -107,18 +107,22 @@ def add_garment(job: Job, name: str) -> Edit:
 
 
 def remove_garment(job: Job, at: int) -> Edit:
-    """The order without one garment group; its last group stays."""
+    """The order without one garment group, and without sizes that counted its pieces too; its last group stays."""
     groups = [group.model_dump(mode="json", exclude_unset=True) for group in job.groups]
     if len(groups) > 1:
         del groups[at]
-    return _with_groups(job, say("desk.edit.remove-garment"), groups)
+    return _with_groups(job, say("desk.edit.remove-garment"), groups, sizes_give_way=True)
 
 
-def _with_groups(job: Job, name: Said, groups: list[dict[str, Any]]) -> Edit:
+def _with_groups(job: Job, name: Said, groups: list[dict[str, Any]], *, sizes_give_way: bool = False) -> Edit:
     counts = [group.get("pieces") for group in groups]
     fields: dict[str, Any] = {"garment": None, "garments": groups}
-    if job.pieces is not None and len(groups) > 1 and all(count is not None for count in counts):
-        fields["pieces"] = sum(count for count in counts if count is not None)
+    if all(count is not None for count in counts):
+        total = sum(count for count in counts if count is not None)
+        if job.pieces is not None:
+            fields["pieces"] = total
+        if sizes_give_way and sum(job.sizes.values()) != total:
+            fields["sizes"] = None
     return with_fields(job, name, **fields)
 
 

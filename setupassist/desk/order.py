@@ -112,6 +112,10 @@ def garment_edit(job: Job, at: int, field: str, text: str) -> Edit:
     value: str | float | int | None = None
     if plain:
         value = _read(field, plain)
+    if field == "pieces" and isinstance(value, int):
+        others = [group.pieces for place, group in enumerate(job.groups) if place != at]
+        if all(count is not None for count in others):
+            _sizes_agree(job, value + sum(count for count in others if count is not None))
     made = edits.garment(job, at, **{field: value})
     old, new = job.groups[at].name, made.job.groups[at].name
     if old != new:
@@ -186,7 +190,18 @@ def _with_answers(made: Edit, answers: Mapping[str, str]) -> Edit:
 def pieces_edit(job: Job, text: str) -> Edit:
     """The edit that tells the pieces of the order; sizes that are told must add up to them."""
     plain = text.strip()
-    return edits.pieces(job, whole(plain) if plain else None, job.sizes)
+    count = whole(plain) if plain else None
+    if count is not None:
+        _sizes_agree(job, count)
+    return edits.pieces(job, count, job.sizes)
+
+
+def _sizes_agree(job: Job, pieces: int) -> None:
+    """InputFault where the sizes that are told count other pieces."""
+    total = sum(job.sizes.values())
+    if job.sizes and total != pieces:
+        what = say("place_questions.fault.sizes-count", total=total, pieces=pieces)
+        raise InputFault("", what, say("place_questions.fault.empty-sizes"))
 
 
 def sizes_edit(job: Job, text: str) -> Edit:
