@@ -6,12 +6,12 @@ import math
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from PySide6.QtGui import QImage
 
 POINTS_PER_INCH = 72.0
-_PDFIUM = threading.Lock()
+PDFIUM = threading.Lock()
+"""Held by whoever calls pdfium."""
 
 Size = tuple[float, float]
 
@@ -28,52 +28,45 @@ class PageImage:
 
 def page_sizes(pdf: bytes) -> tuple[Size, ...]:
     """Width and height of every page in points."""
-    with _PDFIUM:
-        return _sizes(pdf)
+    import pypdfium2
+
+    with PDFIUM, pypdfium2.PdfDocument(pdf) as document:
+        return tuple(document.get_page_size(at) for at in range(len(document)))
 
 
 def page_image(pdf: bytes, page: int, width_px: int) -> PageImage:
     """A page (the first is 0) drawn ``width_px`` wide."""
-    import pypdfium2
-
-    with _PDFIUM, pypdfium2.PdfDocument(pdf) as document:
-        sizes = tuple(document.get_page_size(at) for at in range(len(document)))
-        drawn = document[page].render(scale=width_px / sizes[page][0], prefer_bgrx=True)
-        return PageImage(page, width_px, _image(drawn), sizes)
+    sizes = page_sizes(pdf)
+    return PageImage(page, width_px, _drawn(pdf, page, width_px / sizes[page][0] * (1 - 1e-9)), sizes)
 
 
-def page_bands(pdf: bytes, page: int, *, dpi: float, rows: int) -> Iterator[tuple[int, int, QImage]]:
+def page_bands(pdf: bytes, page: int, *, dpi: float, rows: int, overlap: int = 0) -> Iterator[tuple[int, int, QImage]]:
     """A page in bands of ``rows`` pixels from the top: (first row, rows of the whole page, picture of the band).
 
-    The lock is let go between bands.
+    Each but the first begins ``overlap`` rows earlier. The lock is let go between bands.
     """
+    scale = dpi / POINTS_PER_INCH * (1 - 1e-9)  # pdfium rounds up, a whole number of pixels too
+    whole = math.ceil(page_sizes(pdf)[page][1] * scale)
+    for begin in range(0, whole, rows):
+        top, below = max(0, begin - overlap), max(0, whole - begin - rows)
+        yield top, whole, _drawn(pdf, page, scale, crop=(0.0, _cut(below, scale), 0.0, _cut(top, scale)))
+
+
+def _drawn(pdf: bytes, page: int, scale: float, crop: tuple[float, float, float, float] = (0, 0, 0, 0)) -> QImage:
+    """A page, or what a crop (left, bottom, right, top in points) leaves of it; closed before the lock is let go."""
     import pypdfium2
 
-    scale = dpi / POINTS_PER_INCH
-    with _PDFIUM:
-        high = _sizes(pdf)[page][1]
-    whole = math.ceil(high * scale)
-    for top in range(0, whole, rows):
-        below = max(0, whole - top - rows)
-        cut = (0.0, _cut(below, scale), 0.0, _cut(top, scale))
-        with _PDFIUM, pypdfium2.PdfDocument(pdf) as document:
-            band = _image(document[page].render(scale=scale, crop=cut, prefer_bgrx=True))
-        yield top, whole, band
-
-
-def _sizes(pdf: bytes) -> tuple[Size, ...]:
-    import pypdfium2
-
-    with pypdfium2.PdfDocument(pdf) as document:
-        return tuple(document.get_page_size(at) for at in range(len(document)))
+    with PDFIUM, pypdfium2.PdfDocument(pdf) as document:
+        leaf = document[page]
+        bitmap = leaf.render(scale=scale, crop=crop, prefer_bgrx=True)
+        array = bitmap.to_numpy()
+        image = QImage(array.data, bitmap.width, bitmap.height, bitmap.stride, QImage.Format.Format_RGB32).copy()
+        del array
+        bitmap.close()
+        leaf.close()
+    return image
 
 
 def _cut(pixels: int, scale: float) -> float:
     """Points that pdfium, rounding up, takes for so many pixels."""
     return 0.0 if pixels <= 0 else (pixels - 0.5) / scale
-
-
-def _image(drawn: Any) -> QImage:
-    """A copy of pdfium's bitmap, which dies with its page."""
-    array = drawn.to_numpy()
-    return QImage(array.data, drawn.width, drawn.height, drawn.stride, QImage.Format.Format_RGB32).copy()

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from PySide6.QtPrintSupport import QPrinter
 
 MOST_DPI = 300
-BAND_ROWS = 192
+BAND_ROWS, OVERLAP = 384, 10
 
 
 def print_pages(pdf: bytes, printer: QPrinter, *, progress: Progress, stop: Stop) -> int:
@@ -36,7 +36,7 @@ def print_pages(pdf: bytes, printer: QPrinter, *, progress: Progress, stop: Stop
                 raise MachineFault(say("place_run.printer-refuses"))
             paper = QRectF(printer.pageRect(printer.Unit.DevicePixel))
             room = _fitted(sizes[page], QRectF(0, 0, paper.width(), paper.height()))
-            for top, whole, band in page_bands(pdf, page, dpi=dpi, rows=BAND_ROWS):
+            for top, whole, band in page_bands(pdf, page, dpi=dpi, rows=BAND_ROWS, overlap=OVERLAP):
                 if stop():
                     printer.abort()
                     raise Cancelled()

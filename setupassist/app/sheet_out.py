@@ -135,6 +135,7 @@ class SheetOut(QObject):
             self.last = file
             self.model.told.emit(say("place_run.saved", file=str(file)))
             self.saved.emit(str(file))
+            self.model.stage_changed.emit("")
 
         self.model.on_disk(say("app.run.saving"), lambda: write_atomically(file, pdf), done)
 
