@@ -17,6 +17,8 @@ from setupassist.desk.asked import asked
 from setupassist.desk.reasons import About, Told
 
 SCHEME = "word"
+BEFORE_LINKS = "\u200c"
+"""Has no width. A label that begins with a link would never let Shift+Tab out of it."""
 
 
 class ReasonsPanel(QScrollArea):
@@ -98,12 +100,13 @@ class ReasonsPanel(QScrollArea):
             parts.append(f'<a href="{SCHEME}:{entry}" style="{style}">{escape(text[start:end])}</a>')
             at = end
         parts.append(escape(text[at:]))
-        made = label("".join(parts))
+        made = label(BEFORE_LINKS + "".join(parts))
         made.setTextFormat(Qt.TextFormat.RichText)
-        made.setTextInteractionFlags(
-            Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
-        )
         made.setAccessibleName(text)
+        if at:
+            made.setTextInteractionFlags(
+                Qt.TextInteractionFlag.LinksAccessibleByMouse | Qt.TextInteractionFlag.LinksAccessibleByKeyboard
+            )
         made.linkActivated.connect(lambda link: self.asked.emit(QUrl(link).path()))
         return made
 

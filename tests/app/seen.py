@@ -32,6 +32,7 @@ from PySide6.QtWidgets import (
 
 INTERACTIVE = (QAbstractButton, QLineEdit, QComboBox, QAbstractSpinBox, QAbstractItemView, QPlainTextEdit, QTextEdit)
 ELLIPSIS = "…"
+MOST_LINKS = 40
 Role = Qt.ItemDataRole
 
 
@@ -314,21 +315,42 @@ def _head_is_cut(view: QTableView, column: int) -> bool:
 # ---------------------------------------------------------------- keys
 
 
-def by_tab(root: QWidget) -> list[QWidget]:
-    """Everything that Tab reaches, one after another, until it comes round again."""
+def by_tab(root: QWidget, *, backwards: bool = False) -> list[QWidget]:
+    """Everything that Tab (or Shift+Tab) reaches, one after another, until it comes round again."""
     from PySide6.QtTest import QTest
 
     reached: list[QWidget] = []
+    within = 0
     for _ in range(1500):
         focus = QApplication.focusWidget() or root
-        QTest.keyClick(focus, Qt.Key.Key_Tab)
+        if backwards:
+            QTest.keyClick(focus, Qt.Key.Key_Backtab, Qt.KeyboardModifier.ShiftModifier)
+        else:
+            QTest.keyClick(focus, Qt.Key.Key_Tab)
         now = QApplication.focusWidget()
         assert now is not None, f"Tab led nowhere from {named(focus)}"
-        assert now is not focus, f"Tab does not leave {named(focus)}"
+        within = within + 1 if now is focus else 0
+        assert within < MOST_LINKS, f"Tab does not leave {named(focus)}: {focus.accessibleName()!r}"
+        if now is focus:  # from link to link of one text
+            continue
         if now in reached:
             return reached
         reached.append(now)
     raise AssertionError("Tab never comes round")
+
+
+def by_arrows(start: QWidget) -> set[QWidget]:
+    """Everything of one kind that the right arrow reaches from one of them, itself too."""
+    from PySide6.QtTest import QTest
+
+    start.setFocus()
+    reached: set[QWidget] = set()
+    focus = QApplication.focusWidget()
+    while focus is not None and focus not in reached and type(focus) is type(start):
+        reached.add(focus)
+        QTest.keyClick(focus, Qt.Key.Key_Right)
+        focus = QApplication.focusWidget()
+    return reached
 
 
 def to_be_reached(root: QWidget) -> list[QWidget]:
