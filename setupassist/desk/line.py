@@ -144,6 +144,14 @@ def shown(desk: Desk) -> Shown | None:
     return Shown(replace(planned, plan=_by_hand(desk, planned)), fresh, True)
 
 
+def standing_slots(desk: Desk) -> tuple[Slot, ...]:
+    """What stands on the line that is shown, as far as it matters where: quick, since nothing is judged."""
+    if desk.opened is not None and desk.job.arrangement is not None:
+        return desk.job.arrangement
+    told = shown(desk) if desk.opened is not None else None
+    return told.plan.slots if told is not None else ()
+
+
 def problem_of(desk: Desk) -> Problem | None:
     """The planning question behind the line that is shown; None while there is no plan."""
     told, work = shown(desk), desk.work

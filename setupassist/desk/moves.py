@@ -57,7 +57,10 @@ def carried(
     before, after = Standing(held.lap, station, held.screen), Standing(lap, station, held.screen)
     if lap != held.lap and after not in rest:
         rest = tuple(after if s == before else s for s in rest)
-    return tuple(dict.fromkeys((*rest, *stay)))
+    if any(s in stay for s in rest):  # what would change places with it stands there already: it stays where it is
+        new = tuple(replace(s, station=station, lap=lap if s.lap == held.lap else s.lap) for s in mine)
+        return tuple(dict.fromkeys((*(s for s in kept if s not in mine), *new)))
+    return (*rest, *stay)
 
 
 def slide_way(problem: Problem, standings: Iterable[Standing], besides: Iterable[int]) -> tuple[int, ...]:

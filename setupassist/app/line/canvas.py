@@ -76,7 +76,7 @@ class Canvas(QWidget):
     def fit(self, width: int) -> None:
         """Lays the line out in that width, or wider where it cannot be read so."""
         if width != self._width:
-            self._lay_out(width, slides=False)
+            self._lay_out(width, slides=self.sliding)
 
     def items(self) -> Iterable[Item]:
         """Everything on the line by lap and in travel order."""

@@ -107,6 +107,7 @@ class LineEditor(QWidget):
         self.limits.tell(line.limits)
         self.canvas.leaders = self.limits.shown
         self._fit()
+        self._follow()
         self.choose_selected(focus=focused)
 
     def forget(self) -> None:
@@ -114,14 +115,17 @@ class LineEditor(QWidget):
         self._shown = False
         self.cancel()
 
-    def choose_selected(self, *, focus: bool = False) -> None:
-        """Marks what the window's selection names; a screen that was moved is followed to its new station."""
-        item = self._item_of(self.model.selection)
+    def _follow(self) -> None:
+        """The selection goes with a screen that was moved."""
         selection = self.model.selection
+        item = self._item_of(selection)
         if isinstance(item, CardWidget) and selection.of is Of.SCREEN:
-            card = item.card
-            if (selection.lap, selection.station) != card.place:
-                self.model.select(Selection(Of.SCREEN, card.screen or "", card.station, card.lap))
+            lap, station = item.place
+            self.model.select(Selection(Of.SCREEN, selection.name, station, lap))
+
+    def choose_selected(self, *, focus: bool = False) -> None:
+        """Marks what the window's selection names."""
+        item = self._item_of(self.model.selection)
         old, self.canvas.chosen = self.canvas.chosen, item
         first = item or next(iter(self.canvas.items()), None)
         for other in self.canvas.items():
@@ -155,12 +159,12 @@ class LineEditor(QWidget):
     @property
     def chosen(self) -> Item | None:
         """What is chosen on the line."""
-        return self.canvas.chosen
+        return self._item_of(self.model.selection)
 
     @property
     def chosen_place(self) -> Place | None:
         """The place of what is chosen, between load and unload."""
-        item = self.canvas.chosen
+        item = self.chosen
         if item is None or item.place[1] not in self.line.stations[1:-1]:
             return None
         return item.place

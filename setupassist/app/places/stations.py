@@ -11,7 +11,6 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QMenu, QPushButton, QScrollAr
 
 from setupassist.app.actions import PARTING, Action
 from setupassist.app.labels import label
-from setupassist.app.line.card import CardWidget
 from setupassist.app.line.clash_view import ClashView
 from setupassist.app.line.editor import LineEditor
 from setupassist.app.line.garment_strip import GarmentStrip
@@ -25,11 +24,11 @@ from setupassist.app.theme import Look
 from setupassist.desk import edits, moves, stations_told
 from setupassist.desk.edits import Edit
 from setupassist.desk.garment_stages import AfterPrint, stages_of
-from setupassist.desk.line import Line, line_of, problem_of, shown, standings_of
+from setupassist.desk.line import Line, line_of, problem_of, shown, standing_slots, standings_of
 from setupassist.desk.moves import Held
 from setupassist.desk.strategies import comparison
 from setupassist.desk.tasks import Stage
-from setupassist.documents.plan import Clash, WayOut
+from setupassist.documents.plan import Clash, Slot, WayOut
 from setupassist.documents.terms import StrategyName
 from setupassist.planner.problem import Problem, Standing
 from setupassist.words import say
@@ -110,6 +109,7 @@ class StationsPlace(Place):
         self.scroller.setFrameShape(QFrame.Shape.NoFrame)
         self.scroller.setWidgetResizable(True)
         self.scroller.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.scroller.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)  # no card moves for its sake
         self.scroller.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.scroller.setWidget(page)
         whole = QVBoxLayout(self)
@@ -194,15 +194,15 @@ class StationsPlace(Place):
         """Everything that keys do on the line."""
         key = "place_stations.action."
         return (
-            Action(f"{key}to-left", partial(self._carry, -1, 0), "Alt+Left", self._card_chosen),
-            Action(f"{key}to-right", partial(self._carry, 1, 0), "Alt+Right", self._card_chosen),
+            Action(f"{key}to-left", partial(self._carry, -1, 0), "Alt+Left", self._thing_chosen),
+            Action(f"{key}to-right", partial(self._carry, 1, 0), "Alt+Right", self._thing_chosen),
             Action(f"{key}lap-before", partial(self._carry, 0, -1), "Alt+Up", self._several_laps),
             Action(f"{key}lap-after", partial(self._carry, 0, 1), "Alt+Down", self._several_laps),
-            Action(f"{key}pin", self._pin, "P", self._card_chosen, self._pinned),
+            Action(f"{key}pin", self._pin, "P", self._thing_chosen, self._pinned),
             Action(f"{key}keep-empty", self._keep_empty, "E", self._place_chosen, self._kept_empty),
             Action(f"{key}out-of-service", self._out_of_service, "O", self._place_chosen, self._out),
             Action(f"{key}flash", self._flash, "F", self._place_chosen, self._flashes),
-            Action(f"{key}remove", self._remove, "Del", self._card_chosen),
+            Action(f"{key}remove", self._remove, "Del", self._thing_chosen),
             Action(f"{key}planners-line", self._planners_line, "Backspace", self._by_hand),
             PARTING,
             *(
@@ -233,40 +233,59 @@ class StationsPlace(Place):
         return self.model.has_job
 
     def _line_there(self) -> bool:
-        return self.model.has_job and bool(self.editor.line.cards)
+        return self.model.has_job and bool(standing_slots(self.model.desk))
 
-    def _card(self) -> CardWidget | None:
-        chosen = self.editor.chosen
-        return chosen if isinstance(chosen, CardWidget) else None
+    def _slot(self) -> Slot | None:
+        """The print or flash action that is selected; asked of the desk, since the line may not be drawn anew yet."""
+        selection, slots = self.model.selection, standing_slots(self.model.desk)
+        here = [slot for slot in slots if (slot.lap, slot.station) == (selection.lap, selection.station)]
+        if selection.of is Of.STATION:
+            return min(here, key=lambda slot: slot.holds == "screen", default=None)
+        if selection.of in (Of.SCREEN, Of.INK):
+            mine = [slot for slot in slots if slot.holds == "screen" and slot.ink == selection.name]
+            return next((slot for slot in mine if slot in here), mine[0] if mine else None)
+        return None
 
-    def _card_chosen(self) -> bool:
-        return self._card() is not None
+    def _at(self) -> tuple[int, int] | None:
+        """(lap, station) of what is selected, where garments pass and something may stand."""
+        selection, press, slot = self.model.selection, self.model.press, self._slot()
+        if press is None or not self.model.has_job:
+            return None
+        if selection.of in (Of.SCREEN, Of.STATION) and selection.station in press.way:
+            return selection.lap, selection.station
+        return (slot.lap, slot.station) if slot is not None and slot.station in press.way else None
+
+    def _thing_chosen(self) -> bool:
+        return self._slot() is not None
 
     def _place_chosen(self) -> bool:
-        return self.editor.chosen_place is not None
+        return self._at() is not None
 
     def _several_laps(self) -> bool:
         press = self.model.press
-        return self._card() is not None and press is not None and press.max_laps > 1
+        return self._thing_chosen() and press is not None and press.max_laps > 1
 
     def _by_hand(self) -> bool:
         return self.model.has_job and self.model.job.arrangement is not None
 
     def _pinned(self) -> bool:
-        card = self._card()
-        return card is not None and card.card.pinned
+        slot, job = self._slot(), self.model.has_job and self.model.job
+        if slot is None or not job:
+            return False
+        return slot.station in job.flash_pins if slot.holds == "flash" else job.pins.get(slot.ink or "") == slot.station
 
     def _kept_empty(self) -> bool:
-        place = self.editor.chosen_place
-        return place is not None and self.model.has_job and place[1] in self.model.job.keep_empty
+        place = self._at()
+        return place is not None and place[1] in self.model.job.keep_empty
 
     def _out(self) -> bool:
-        place, press = self.editor.chosen_place, self.model.press
+        place, press = self._at(), self.model.press
         return place is not None and press is not None and place[1] in press.out_of_service
 
     def _flashes(self) -> bool:
-        place = self.editor.chosen_place
-        return place is not None and any(card.screen is None for card in self.editor.line.cards_at(place))
+        place = self._at()
+        slots = standing_slots(self.model.desk)
+        return any((slot.lap, slot.station) == place and slot.holds == "flash" for slot in slots)
 
     def _is_strategy(self, name: StrategyName) -> bool:
         return self.model.has_job and self.model.job.strategy is name
@@ -279,44 +298,39 @@ class StationsPlace(Place):
         return problem, standings_of(told.plan)
 
     def _carry(self, along: int, laps: int) -> None:
-        """The chosen card goes a station on, or into another lap."""
-        widget, press = self._card(), self.model.press
-        if widget is None or press is None:
+        """What is chosen goes a station on, or into another lap."""
+        slot, press = self._slot(), self.model.press
+        if slot is None or press is None or slot.station not in press.way:
             return
-        card = widget.card
-        at = press.way.index(card.station) + along
+        at = press.way.index(slot.station) + along
         if not 0 <= at < len(press.way):
-            self.model.told.emit(say("place_stations.told.end-of-line", station=card.station))
+            self.model.told.emit(say("place_stations.told.end-of-line", station=slot.station))
             return
-        lap = card.lap + laps
+        lap = slot.lap + laps
         if not 1 <= lap <= press.max_laps:
             self.model.told.emit(say("place_stations.told.most-laps", laps=press.max_laps))
             return
-        self.editor.let_go(Held(card.screen, card.station, card.lap), (lap, press.way[at]))
+        self.editor.let_go(Held(_screen(slot), slot.station, slot.lap), (lap, press.way[at]))
 
     def _pin(self) -> None:
-        widget, job = self._card(), self.model.job
-        if widget is None:
+        slot, job = self._slot(), self.model.job
+        if slot is None:
             return
-        card = widget.card
-        if card.pinned:
+        screen = _screen(slot)
+        if self._pinned():
             self.model.edit(
-                lambda: (
-                    edits.pin_flash(job, card.station, False)
-                    if card.screen is None
-                    else edits.pin(job, card.screen, None)
-                )
+                lambda: edits.pin_flash(job, slot.station, False) if screen is None else edits.pin(job, screen, None)
             )
-        elif self.model.edit(lambda: moves.pinned_here(job, card.screen, card.station)) and job.arrangement is not None:
+        elif self.model.edit(lambda: moves.pinned_here(job, screen, slot.station)) and job.arrangement is not None:
             self.model.told.emit(say("place_stations.told.hands-over"))
 
     def _keep_empty(self) -> None:
-        place, job = self.editor.chosen_place, self.model.job
+        place, job = self._at(), self.model.job
         if place is not None:
             self.model.edit(lambda: edits.keep_empty(job, place[1], place[1] not in job.keep_empty))
 
     def _out_of_service(self) -> None:
-        place, press, job = self.editor.chosen_place, self.model.press, self.model.job
+        place, press, job = self._at(), self.model.press, self.model.job
         if place is None or press is None:
             return
         station = place[1]
@@ -326,7 +340,7 @@ class StationsPlace(Place):
         self.model.edit(lambda: edits.out_of_service(job, press, station, station not in press.out_of_service))
 
     def _flash(self) -> None:
-        place, base, job = self.editor.chosen_place, self._base(), self.model.job
+        place, base, job = self._at(), self._base(), self.model.job
         if place is None or base is None:
             return
         (lap, station), (problem, standings) = place, base
@@ -336,14 +350,13 @@ class StationsPlace(Place):
             self.model.select(Selection(Of.STATION, "", station, lap))
 
     def _remove(self) -> None:
-        widget, base, job = self._card(), self._base(), self.model.job
-        if widget is None or base is None:
+        slot, base, job = self._slot(), self._base(), self.model.job
+        if slot is None or base is None:
             return
-        card, (problem, standings) = widget.card, base
-        if card.screen is None:
-            self.model.edit(lambda: moves.flash_rests(job, standings, card.station))
-        elif card.screen not in problem.ink_of_screen:
-            screen = card.screen
+        screen, (problem, standings) = _screen(slot), base
+        if screen is None:
+            self.model.edit(lambda: moves.flash_rests(job, standings, slot.station))
+        elif screen not in problem.ink_of_screen:
             self.model.edit(lambda: moves.taken_off(job, standings, screen))
         else:
             self.model.told.emit(say("place_stations.told.flash-needed"))
@@ -380,3 +393,8 @@ class StationsPlace(Place):
 
     def _pick_print(self, after: AfterPrint) -> None:
         self.model.select(Selection(Of.SCREEN, after.screen, after.station, after.lap))
+
+
+def _screen(slot: Slot) -> str | None:
+    """The screen of a slot; None for a flash."""
+    return slot.ink if slot.holds == "screen" else None
