@@ -76,7 +76,7 @@ def _parser() -> _Parser:
     def told(key: str, **values: Any) -> str:
         return words.say(f"cli.{key}", **values)
 
-    parser = _Parser(prog="setupassist", description=told("help.description"))
+    parser = _Parser(prog="setupassist", description=told("help.description"), epilog=told("help.window"))
     parser.add_argument("--version", action="store_true", help=told("help.version"))
     verbs = parser.add_subparsers(dest="verb", metavar="VERB", title=told("help.verbs"))
 
@@ -118,6 +118,35 @@ def _parser() -> _Parser:
     return parser
 
 
+def _window_parser() -> _Parser:
+    """Reads a command without a verb, which opens the window."""
+    parser = _Parser(prog="setupassist")
+    parser.add_argument("--shop", metavar="FILE", help=_words().say("cli.help.shop-file"))
+    parser.add_argument("paths", nargs="*", metavar="JOB", help=_words().say("cli.help.job"))
+    parser.set_defaults(verb=None, version=False)
+    return parser
+
+
+def _window_options(given: list[str]) -> argparse.Namespace:
+    """What is to be opened; options that only a verb takes are left in ``given``, for the verb may be mistyped."""
+    options, _ = _window_parser().parse_known_args(given)
+    options.given = given
+    return options
+
+
+def _opens_window(given: list[str]) -> bool:
+    """Whether the words name no verb: nothing at all, a shop book, files to open."""
+    words = iter(given)
+    for word in words:
+        if word in ("-h", "--help", "--version"):
+            return False
+        if word == "--shop":
+            next(words, None)
+        elif word == "--" or not word.startswith("-"):
+            return word not in VERBS
+    return True
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Runs the command; the exit code. Faults go to stderr in plain words."""
     given = sys.argv[1:] if arguments is None else arguments
@@ -137,15 +166,11 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _run(given: list[str]) -> int:
-    parser = _parser()
-    options = parser.parse_args(given)
+    options = _window_options(given) if _opens_window(given) else _parser().parse_args(given)
     if options.version:
         from setupassist import __version__
 
         print(__version__, flush=True)
-        return EXIT_DONE
-    if options.verb is None:
-        parser.print_help()
         return EXIT_DONE
     code, told = _guarded(options)
     if told:
@@ -157,7 +182,7 @@ def _guarded(options: argparse.Namespace) -> Told:
     from setupassist.errors import SetupAssistError, one_line, system_reason
 
     try:
-        return VERBS[options.verb](options)
+        return VERBS.get(options.verb, _window)(options)
     except SetupAssistError as error:
         for sentence in error.sentences():
             _say(sentence)
@@ -349,6 +374,20 @@ def _schema(options: argparse.Namespace) -> Told:
     from setupassist.documents.schemas import json_schema
 
     return EXIT_DONE, json.dumps(json_schema(options.document), indent=2)
+
+
+def _window(options: argparse.Namespace) -> Told:
+    from setupassist.errors import InputFault, did_you_mean
+
+    paths = [_path(text) for text in options.paths]
+    for path, text in zip(paths, options.paths, strict=True):
+        if not path.exists():
+            what = "cli.fault.no-verb-no-file" if path is paths[0] else "desk.opening.not-there"
+            raise InputFault(text, say(what), did_you_mean(text, VERBS))
+    _window_parser().parse_args(options.given)
+    from setupassist.app.start import run
+
+    return run(paths, shop=None if options.shop is None else _path(options.shop)), ""
 
 
 VERBS = {"measure": _measure, "plan": _plan, "sheet": _sheet, "shop": _shop_verb, "schema": _schema}

@@ -268,6 +268,75 @@ def test_wrong_words_are_one_sentence(
     assert len(err.strip().splitlines()) == 1
 
 
+@pytest.mark.parametrize(
+    ("arguments", "near"),
+    [
+        (("plann", "job.json"), "plan"),
+        (("mesure",), "measure"),
+        (("sheets", "-o", "x.pdf"), "sheet"),
+        (("shop!",), "shop"),
+    ],
+)
+def test_a_mistyped_verb_is_told_the_nearest(
+    run: Run, arguments: tuple[str, ...], near: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    code, out, err = run(*arguments)
+    assert (code, out) == (2, "")
+    assert len(err.strip().splitlines()) == 1
+    assert f"did you mean '{near}'?" in err
+
+
+@pytest.fixture
+def opened(monkeypatch: pytest.MonkeyPatch) -> list[tuple[list[Path], Path | None]]:
+    """What the window would be opened with."""
+    calls: list[tuple[list[Path], Path | None]] = []
+
+    def window(paths: list[Path], *, shop: Path | None = None) -> int:
+        calls.append((paths, shop))
+        return 0
+
+    monkeypatch.setattr("setupassist.app.start.run", window)
+    return calls
+
+
+def test_without_a_verb_the_window_opens(
+    run: Run, opened: list[tuple[list[Path], Path | None]], write_job: WriteJob, plates: Path
+) -> None:
+    job, book = write_job(), plates / "own.toml"
+    first, second = sorted(plates.glob("*.png"))
+    for arguments in ((), (job,), (plates,), ("--shop", book, job), (job, f"--shop={book}"), (first, second)):
+        assert run(*arguments) == (0, "", "")
+    assert opened == [
+        ([], None), ([job], None), ([plates], None), ([job], book), ([job], book), ([first, second], None),
+    ]  # fmt: skip
+
+
+def test_a_verb_wins_over_a_file_of_its_name(
+    run: Run, opened: list[tuple[list[Path], Path | None]], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "plan").mkdir()
+    assert run("plan")[0] == 2
+    assert opened == []
+    assert run("./plan") == (0, "", "")
+    assert run("--", "./plan") == (0, "", "")
+    assert opened == [([Path("plan")], None)] * 2
+
+
+def test_options_that_no_window_takes_are_refused(run: Run, opened: list[Any], plates: Path) -> None:
+    code, _, err = run(plates, "--json")
+    assert (code, opened) == (2, [])
+    assert "--json" in err
+    assert len(err.strip().splitlines()) == 1
+
+
+def test_one_file_of_several_that_is_not_there_is_named(run: Run, opened: list[Any], plates: Path) -> None:
+    first = sorted(plates.glob("*.png"))[0]
+    code, _, err = run(first, plates / "none.png")
+    assert (code, "none.png" in err, opened) == (2, True, [])
+
+
 def test_a_bug_of_ours_is_70_with_its_traceback(run: Run, write_job: WriteJob, monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError

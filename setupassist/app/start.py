@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import ctypes
 import os
+import signal
+import socket
 import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from setupassist.errors import MachineFault, SetupAssistError
 from setupassist.words import say
 
+if TYPE_CHECKING:
+    from PySide6.QtCore import QCoreApplication
+
+SIGNALLED = 128
 LIBRARIES = {
     "libEGL.so.1": "libegl1",
     "libGL.so.1": "libgl1",
@@ -55,24 +64,24 @@ def refuse_where_no_window_can_be() -> None:
         raise MachineFault(say("app.start.no-display"))
 
 
-def run(path: Path | None, *, shop: Path | None = None) -> int:
-    """Opens the window, with a job where one is named, and stays until it is closed; the exit code."""
+def run(paths: Sequence[Path], *, shop: Path | None = None) -> int:
+    """Opens the window, with a job or plates where some are named, and stays until it is closed; the exit code.
+
+    A signal to end keeps the draft and ends as if the window were closed, with 128 and the signal's number.
+    Raises MachineFault where no window can be, InputFault where ``shop`` is no sound shop book.
+    """
     refuse_where_no_window_can_be()
-    import shiboken6
-    from PySide6.QtWidgets import QApplication
+    try:
+        import shiboken6
+        from PySide6.QtWidgets import QApplication
+    except ImportError as error:
+        raise MachineFault(say("app.start.no-qt", why=str(error))) from None
 
     from setupassist.app import theme
     from setupassist.app.model import DeskModel
     from setupassist.app.window import Window
     from setupassist.documents.store import current_shop, example_shop
 
-    app = QApplication.instance() or QApplication(sys.argv[:1])
-    assert isinstance(app, QApplication)
-    app.setApplicationName("setupassist")
-    app.setApplicationDisplayName("Setup Assist")
-    app.setDesktopFileName("setupassist")
-    app.setWindowIcon(theme.icon())
-    theme.load_fonts()
     fault: SetupAssistError | None = None
     try:
         book = current_shop(shop)
@@ -80,14 +89,50 @@ def run(path: Path | None, *, shop: Path | None = None) -> int:
         if shop is not None:
             raise
         fault, book = error, example_shop()
+    app = QApplication.instance() or QApplication(sys.argv[:1])
+    assert isinstance(app, QApplication)
+    app.setApplicationName("setupassist")
+    app.setApplicationDisplayName("Setup Assist")
+    app.setDesktopFileName("setupassist")
+    app.setWindowIcon(theme.icon())
+    theme.load_fonts()
     model = DeskModel(book, shop_file=shop.absolute() if shop is not None else None)
     model.book.damaged = fault is not None
     window = Window(model)
     window.show()
     if fault is not None:
         model.tell(fault)
-    if path is not None:
-        window.open([path])
-    code = app.exec()
+    if paths:
+        window.open([path.absolute() for path in paths])
+    with ended_by_signals(app, model.shut):
+        code = app.exec()
     shiboken6.delete(window)  # before the model that it listens to
     return code
+
+
+@contextmanager
+def ended_by_signals(app: QCoreApplication, shut: Callable[[], object]) -> Iterator[None]:
+    """While it holds, SIGTERM and SIGINT shut the program down in good order: what is not saved stays as a draft."""
+    from PySide6.QtCore import QSocketNotifier
+
+    ours, pythons = socket.socketpair()
+    pythons.setblocking(False)
+    notifier = QSocketNotifier(ours.fileno(), QSocketNotifier.Type.Read, app)
+
+    def came() -> None:
+        number = int.from_bytes(ours.recv(1))
+        shut()
+        app.exit(SIGNALLED + number)
+
+    notifier.activated.connect(came)
+    kept = {each: signal.signal(each, lambda *_: None) for each in (signal.SIGTERM, signal.SIGINT)}
+    before = signal.set_wakeup_fd(pythons.fileno(), warn_on_full_buffer=False)
+    try:
+        yield
+    finally:
+        signal.set_wakeup_fd(before)
+        for each, handler in kept.items():
+            signal.signal(each, handler)
+        notifier.setEnabled(False)
+        ours.close()
+        pythons.close()
