@@ -78,16 +78,22 @@ class Look:
 
     def font(self, size: float = BODY, *, weight: int = 400, italic: bool = False) -> QFont:
         """The window's face; figures of one width."""
-        font = QFont(FAMILY)
-        font.setPixelSize(self.px(size))
-        font.setWeight(QFont.Weight(weight))
-        font.setItalic(italic)
-        font.setFeature(QFont.Tag("tnum"), 1)
-        return font
+        return QFont(_face(self.px(size), weight, italic))
 
     def colour(self, name: str) -> QColor:
         """A colour of the theme by its name."""
         return QColor(getattr(self.theme, name))
+
+
+@cache
+def _face(size_px: int, weight: int, italic: bool) -> QFont:
+    """A face of the family, made once: painting asks for it thousands of times."""
+    font = QFont(FAMILY)
+    font.setPixelSize(size_px)
+    font.setWeight(QFont.Weight(weight))
+    font.setItalic(italic)
+    font.setFeature(QFont.Tag("tnum"), 1)
+    return font
 
 
 def apply(app: QApplication, look: Look) -> None:

@@ -7,7 +7,7 @@ older question is dropped, and what is shown is known to be fresh or not.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -80,6 +80,9 @@ class Desk:
         self._answers: dict[tuple[Stage, str], Answer] = {}
         self._failed: dict[tuple[Stage, str], tuple[Key, SetupAssistError]] = {}
         self._damaged: tuple[Key, dict[str, InputFault]] = (), {}
+        self._turn = object()
+        self._remembered_of: tuple[object, ...] = ()
+        self._remembered: dict[Key, Any] = {}
 
     # ------------------------------------------------------------ what stands on the desk
 
@@ -88,12 +91,14 @@ class Desk:
         self.opened = opened
         self._answers.clear()
         self._failed.clear()
+        self._turn = object()
 
     def close(self) -> None:
         """The desk is empty."""
         self.opened = None
         self._answers.clear()
         self._failed.clear()
+        self._turn = object()
 
     @property
     def job(self) -> Job:
@@ -120,9 +125,28 @@ class Desk:
         """Whether the job holds what its file does not."""
         return self.opened is not None and self.opened.job != self.opened.saved
 
+    def once(self, what: Key, work_out: Callable[[], Any]) -> Any:
+        """What was worked out before, as long as job, shop, sheet wish and answers are the same ones.
+
+        Places ask for the same things many times a turn, and keys of whole jobs are slow to make and to compare.
+        """
+        now = self.opened, self.shop, self.sheet_wish, self._turn
+        if len(self._remembered_of) != len(now) or any(
+            a is not b for a, b in zip(self._remembered_of, now, strict=True)
+        ):
+            self._remembered_of = now
+            self._remembered.clear()
+        if what not in self._remembered:
+            self._remembered[what] = work_out()
+        return self._remembered[what]
+
     @property
     def press(self) -> Press | None:
         """The press that the job runs on; None where the shop book has none of that name."""
+        found: Press | None = self.once(("press",), self._press)
+        return found
+
+    def _press(self) -> Press | None:
         try:
             return press_of(self.job, self.shop, self.opened.file.name) if self.opened else None
         except InputFault:
@@ -131,6 +155,10 @@ class Desk:
     @property
     def work(self) -> Work | None:
         """The job ready for the pipeline; None without a job or its press."""
+        work: Work | None = self.once(("work",), self._work)
+        return work
+
+    def _work(self) -> Work | None:
         press = self.press
         if self.opened is None or press is None:
             return None
@@ -159,6 +187,10 @@ class Desk:
 
     def fresh(self, stage: Stage, part: str = "") -> bool:
         """Whether what is known of a stage was worked out from the job as it is now."""
+        found: bool = self.once(("fresh", stage, part), lambda: self._fresh(stage, part))
+        return found
+
+    def _fresh(self, stage: Stage, part: str) -> bool:
         answer, key = self._answers.get((stage, part)), self._key(stage, part)
         return answer is not None and key is not None and answer.key == key
 
@@ -176,6 +208,7 @@ class Desk:
 
     def again(self, stage: Stage, part: str = "") -> None:
         """Lets a stage that failed or was stopped be tried again; files that could not be read are opened anew."""
+        self._turn = object()
         self._failed.pop((stage, part), None)
         if stage is Stage.PLATES:
             self._damaged = (), {}
@@ -186,6 +219,10 @@ class Desk:
 
     def _key(self, stage: Stage, part: str = "") -> Key | None:
         """All that a stage depends on; None while what it needs is not known or the job cannot be worked on."""
+        key: Key | None = self.once(("key", stage, part), lambda: self._key_of(stage, part))
+        return key
+
+    def _key_of(self, stage: Stage, part: str) -> Key | None:
         work = self.work
         if work is None:
             return None
@@ -302,6 +339,7 @@ class Desk:
         """An answer; False where the job has moved on and nobody asks that question any more."""
         if self.opened is None or self._key(task.stage, task.part) != task.key:
             return False
+        self._turn = object()
         self._answers[task.stage, task.part] = Answer(value, task.key)
         self._failed.pop((task.stage, task.part), None)
         return True
@@ -317,6 +355,7 @@ class Desk:
             self._damaged = files, {**self._damaged_of(files), file: error}
         else:
             self._failed[task.stage, task.part] = (task.key, error)
+        self._turn = object()
         return True
 
     def outdated(self, task: Task) -> bool:

@@ -54,6 +54,11 @@ class InkTold:
 
 def inks_told(desk: Desk) -> tuple[InkTold, ...]:
     """Every plate's ink in the order of the set; () while the plates are not open."""
+    found: tuple[InkTold, ...] = desk.once(("inks told",), lambda: _all_told(desk))
+    return found
+
+
+def _all_told(desk: Desk) -> tuple[InkTold, ...]:
     plates = desk.results.plates
     if plates is None:
         return ()
