@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QPushButton
 from pytestqt.qtbot import QtBot
@@ -250,6 +250,7 @@ def test_a_line_with_three_broken_limits_is_kept_and_told(opened: Window, at_res
     QTest.mouseClick(rows[2], Qt.MouseButton.LeftButton)
     settle()
     assert place.editor.canvas.told_limit == rows[2].limit
+    assert [row.isChecked() for row in rows] == [False, False, True]
     assert opened.model.selection.station in (6, 9)
     assert set(rows[2].limit.places) == {(1, 6), (1, 9)}
     for at_place in rows[2].limit.places:
@@ -473,6 +474,17 @@ def test_every_size_of_window_and_text_holds_the_line(opened: Window, size: tupl
         assert widget.wanted_high(widget.width()) <= widget.height() - widget.band
     texts = [part for widget in canvas.cards.values() for part in widget._top(widget.width())]
     assert not [part.lines for part in texts if part.cut]
+
+
+def test_the_wheel_over_the_line_turns_the_page(opened: Window) -> None:
+    opened.resize(1100, 700)
+    place = stations(opened)
+    page, canvas = place.scroller.verticalScrollBar(), place.editor.canvas
+    assert page.maximum() > 0
+    over = canvas.mapTo(opened, canvas.rect().center())
+    QTest.wheelEvent(opened.windowHandle(), QPointF(over), QPoint(0, -240))
+    settle()
+    assert page.value() > 0
 
 
 # ------------------------------------------------------------ motion

@@ -209,7 +209,7 @@ class Canvas(QWidget):
             floor = 0.0 if at == 0 else (self._span(row[at - 1], column)[1] + left) / 2
             last = at + 1 == len(row)
             ceiling = column * len(self.line.stations) if last else (self._span(row[at + 1], column)[0] + right) / 2
-            middle, gap = (left + right) / 2, look.px(6)
+            middle, gap = (left + right) / 2, look.px(14)
             even = 2 * min(middle - floor, ceiling - middle) - gap
             whole = Lettering((self.voice(mark.text),), font).wide
             room = even if whole <= even or even >= look.px(150) else ceiling - floor - gap

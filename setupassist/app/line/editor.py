@@ -293,6 +293,8 @@ class LineEditor(QWidget):
     def pressed(self, item: Item) -> None:
         """The mouse went down on an item."""
         self.limits.unchoose()
+        if not isinstance(item, Chip):
+            self._select(item)
 
     def dragged(self, item: Item, at: QPoint, slide: bool) -> None:
         """The mouse carries an item of the line."""

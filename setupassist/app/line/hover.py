@@ -78,12 +78,19 @@ class HoverPanel(QWidget):
         top = int(high(self._said)) + look.px(6)
         self.limits.move(0, top)
         tall = top + (self.limits.height() if outcome.limits else 0) + int(self._keys.high) + look.px(16)
-        self.resize(width, max(tall, self.height() if self.isVisible() else 0))
+        self.resize(width, max(self._whole(at.y(), tall), self.height() if self.isVisible() else 0))
         self.move(at)
         self.setAccessibleName(f"{outcome.heading}. {outcome.cost}")
         self.show()
         self.raise_()
         self.update()
+
+    def _whole(self, top: int, tall: int) -> int:
+        """At least that height, and no part of the page below is cut through."""
+        page = self.parentWidget()
+        others = page.children() if page is not None else []
+        ends = [one.y() for one in others if isinstance(one, QWidget) and one is not self and one.isVisible()]
+        return min((end - top for end in ends if end - top >= tall), default=tall)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, look = QPainter(self), self.voice.look

@@ -31,6 +31,7 @@ class LimitRow(QAbstractButton):
         self.setAccessibleName(self.text())
         self.setCheckable(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus if parent.choosing else Qt.FocusPolicy.NoFocus)
+        self.setAttribute(Qt.WidgetAttribute.WA_Hover)
         self.lettering = Lettering((), voice.look.font(BODY))
         self.at = 0
 
@@ -54,6 +55,10 @@ class LimitRow(QAbstractButton):
             painter.setPen(look.colour("ink"))
             painter.drawRect(room.adjusted(0, 0, -1, -1))
         painter.end()
+
+    def nextCheckState(self) -> None:
+        """A click chooses it, and never takes that back."""
+        self.list.choose(self)
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)

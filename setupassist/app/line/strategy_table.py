@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QItemSelectionModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    Qt,
+    Signal,
+)
 from PySide6.QtGui import QFocusEvent, QFontMetrics, QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QSizePolicy, QTableView
 
@@ -132,7 +140,9 @@ class StrategyTable(QTableView):
         at = self.currentIndex().row()
         self.rows.tell(comparison)
         if 0 <= at < self.rows.rowCount() and self.currentIndex().row() != at:
-            self.setCurrentIndex(self.rows.index(at, 0))
+            how = QItemSelectionModel.SelectionFlag
+            flags = how.ClearAndSelect | how.Rows if self.hasFocus() else how.NoUpdate
+            self.selectionModel().setCurrentIndex(self.rows.index(at, 0), flags)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space) and self.currentIndex().isValid():
