@@ -229,6 +229,7 @@ class OrderForm(QWidget):
             made = GarmentFields(self, len(self.garments))
             self.garments.append(made)
             self._lines.addWidget(made)
+            made.show()
         while len(self.garments) > len(lines):
             gone = self.garments.pop()
             self._lines.removeWidget(gone)
@@ -236,6 +237,11 @@ class OrderForm(QWidget):
             gone.deleteLater()
         for fields, line in zip(self.garments, lines, strict=True):
             fields.show_line(line, alone=len(lines) == 1)
+
+    def fields(self) -> list[QWidget]:
+        """Its parts from the first to the last."""
+        whole = (self.press, self.ink_system, self.pieces, self.sizes, self.location, self.placement)
+        return [*whole, *self.garments, self.add]
 
     # ------------------------------------------------------------ edits
 

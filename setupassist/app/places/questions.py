@@ -21,6 +21,8 @@ from setupassist.app.theme import Look
 from setupassist.desk.asked import Asked, answered, asked, counts
 from setupassist.desk.tasks import Stage
 
+TAB = Qt.FocusPolicy.TabFocus
+
 
 class QuestionsPlace(Place):
     """The form of the order above, the questions below, all in one page that scrolls."""
@@ -33,6 +35,7 @@ class QuestionsPlace(Place):
         self.order = OrderForm(model, look)
         self.rows: dict[str, QuestionRow] = {}
         self._active = ""
+        self._chain: list[QWidget] = []
         self.state: QLabel = label("", "quiet", name="questions-state")
         self.trouble: QLabel = label("", "strong", name="questions-trouble")
         self.keys: QLabel = label(self.say("place_questions.state.keys"), "small", name="questions-keys")
@@ -83,6 +86,7 @@ class QuestionsPlace(Place):
         held = self._held()
         self.order.refresh()
         self._show_rows(asked(self.model.desk))
+        self._tab_order()
         self._tell_state()
         self._hold(held)
 
@@ -104,7 +108,7 @@ class QuestionsPlace(Place):
         if order != [qid for qid in before if qid in wanted] or set(order) - set(before):
             for at, qid in enumerate(order):
                 self._list.insertWidget(at, self.rows[qid])
-            self._tab_order([self.rows[qid] for qid in order])
+                self.rows[qid].show()
         if focused in gone:
             self._step_from_gone(before, focused, order)
         for qid in gone:
@@ -123,14 +127,15 @@ class QuestionsPlace(Place):
         if left:
             self.rows[left[0]].focus()
 
-    @staticmethod
-    def _tab_order(rows: Sequence[QuestionRow]) -> None:
-        """Tab goes down the page."""
-        chain: list[QWidget] = []
-        for row in rows:
-            chain += [w for w in row.findChildren(QWidget) if w.focusPolicy() & Qt.FocusPolicy.TabFocus]
-        for first, then in pairwise(chain):
-            QWidget.setTabOrder(first, then)
+    def _tab_order(self) -> None:
+        """Tab goes down the page, whatever came into it later."""
+        parts: list[QWidget] = [*self.order.fields(), *self.rows.values()]
+        every = [widget for part in parts for widget in (part, *part.findChildren(QWidget))]
+        chain = [w for w in every if w.focusPolicy() & TAB and w.window() is self.window()]  # popups are windows
+        if chain != self._chain:
+            self._chain = chain
+            for first, then in pairwise(chain):
+                QWidget.setTabOrder(first, then)
 
     def _tell_state(self) -> None:
         desk, say = self.model.desk, self.say
