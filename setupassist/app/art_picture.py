@@ -6,9 +6,10 @@ from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QButtonGroup, QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QButtonGroup, QComboBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from setupassist.app.art_view import ArtView, Mark, image_of
+from setupassist.app.flow import Flow
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import Look
@@ -42,6 +43,7 @@ class ArtPicture(QWidget):
         self.garment = QComboBox()
         self.garment.setObjectName("art-garment")
         self.garment.setAccessibleName(self._say("view.garment"))
+        self.garment.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.garment.activated.connect(self._choose_garment)
         self.zooms = [
             self._zoom("smaller", self.view.smaller),
@@ -68,12 +70,10 @@ class ArtPicture(QWidget):
 
     def _lay_out(self) -> None:
         px = self.look.px
-        choose, zoom = QHBoxLayout(), QHBoxLayout()
+        choose, zoom = Flow(gap=px(6), line_gap=px(4)), Flow(gap=px(6), line_gap=px(4))
         for row, widgets in ((choose, (self.on_garment, self.one_plate, self.garment)), (zoom, tuple(self.zooms))):
-            row.setSpacing(px(6))
             for widget in widgets:
                 row.addWidget(widget)
-            row.addStretch(1)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(px(8))
@@ -96,7 +96,7 @@ class ArtPicture(QWidget):
         pictures = self.model.results.pictures
         self._show_garments()
         for widget in (self.on_garment, self.one_plate, *self.zooms):
-            widget.setEnabled(bool(pictures))
+            widget.setVisible(bool(pictures))
         self.show_marks()
         if not pictures:
             self._drawn = None
@@ -132,6 +132,7 @@ class ArtPicture(QWidget):
             self.garment.clear()
             self.garment.addItems(names)
         self.garment.setCurrentIndex(self.group)
+        self.garment.setToolTip(names[self.group])
         self.garment.setVisible(len(names) > 1 and bool(self.model.results.pictures))
 
     def _tell(self, art: GarmentArt) -> None:

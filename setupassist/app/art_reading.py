@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from setupassist.app.flow import Flow
 from setupassist.app.labels import label
@@ -33,7 +33,8 @@ class ArtReading(QWidget):
         self.dpi = QLineEdit()
         self.dpi.setObjectName("art-dpi")
         self.dpi.setAccessibleName(model.say("place_art.reading.dpi"))
-        self.dpi.setMaximumWidth(look.px(90))
+        self.dpi.setFixedWidth(look.px(90))
+        self.dpi.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.dpi.returnPressed.connect(self._enter_dpi)
         self.use_dpi = QPushButton(model.say("place_art.reading.use"))
         self.use_dpi.setObjectName("art-use-dpi")

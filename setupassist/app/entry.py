@@ -147,6 +147,7 @@ class Named(QWidget):
         column.setSpacing(look.px(1))
         self.name: QLabel = label(name, "small", wrap=False)
         self.name.setBuddy(field)
+        self.name.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.field = field
         column.addWidget(self.name)
         column.addWidget(field)

@@ -216,8 +216,10 @@ class _Teller:
         rows.append(self._detail("kind", self._measured(self._kind())))
         if measure.halftone is not None:
             rows.append(self._detail("ruling", self._measured(self._ruling())))
-        area = self.words(say("place_art.area-of-box", area=self._area(), coverage=self._coverage() or WAITING))
-        rows.append(self._detail("area", Cell(area)))
+        key, coverage = "area-of-box" if measure.coverage is not None else "area-alone", self._coverage() or ""
+        rows.append(
+            self._detail("area", Cell(self.words(say(f"place_art.{key}", area=self._area(), coverage=coverage))))
+        )
         if measure.ink_box_mm is not None:
             rows.append(self._detail("box", Cell(self.words.size(*measure.ink_box_mm[2:]))))
         for what, length in (("line", measure.finest_line_mm), ("gap", measure.finest_gap_mm)):

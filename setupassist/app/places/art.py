@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QApplication, QBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from setupassist.app import dialogs
 from setupassist.app.actions import PARTING, Action
@@ -31,6 +31,8 @@ RANKS = {"line": 7, "coverage": 6, "ruling": 5, "colour": 4, "prints": 3, "syste
 """Columns that give way where the room is short, the highest first; the detail below has them all."""
 RIGHT = frozenset({"area", "coverage", "line"})
 SIDE_BY_SIDE = 640
+"""Below this width the picture stands above the table, in the same page."""
+ABOVE_HIGH = 340
 UP_AND_DOWN = frozenset({
     Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown, Qt.Key.Key_Home, Qt.Key.Key_End
 })  # fmt: skip
@@ -125,19 +127,24 @@ class ArtPlace(Place):
         self.side.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.side.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.side.setWidget(holder)
-        self._pair = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self._right = right
+        self._pair = QHBoxLayout(self)
         self._pair.setContentsMargins(px(22), px(16), px(16), px(12))
         self._pair.setSpacing(px(20))
         self._pair.addWidget(self.picture, 46)
         self._pair.addWidget(self.side, 54)
+        self._beside = True
 
     def minimumSizeHint(self) -> QSize:
         return QSize(self.look.px(420), self.look.px(300))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        wide = self.width() >= self.look.px(SIDE_BY_SIDE)
-        self._pair.setDirection(QBoxLayout.Direction.LeftToRight if wide else QBoxLayout.Direction.TopToBottom)
+        beside = self.width() >= self.look.px(SIDE_BY_SIDE)
+        if beside != self._beside:
+            self._beside = beside
+            self._pair.insertWidget(0, self.picture, 46) if beside else self._right.insertWidget(0, self.picture)
+            self.picture.setMinimumHeight(0 if beside else self.look.px(ABOVE_HIGH))
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
@@ -201,9 +208,9 @@ class ArtPlace(Place):
         self.no_findings.setText(
             self.say(f"place_art.state.{'no-findings' if desk.fresh(Stage.MEASURED) else 'findings-later'}")
         )
-        there = desk.results.plates is not None
-        self.no_findings.setVisible(there and not rows)
-        self.heads["findings"].setVisible(there)
+        waits = desk.results.plates is not None and not desk.trouble(Stage.MEASURED)
+        self.no_findings.setVisible(waits and not rows)
+        self.heads["findings"].setVisible(bool(rows) or waits)
 
     def _tell_state(self) -> None:
         """Says that the plates are still being measured, and how far that is."""
@@ -292,7 +299,10 @@ class ArtPlace(Place):
             return self.say(f"place_art.status.{'no-plates' if desk.trouble(Stage.PLATES) else 'opening'}")
         told = self.say("place_art.status.plates", count=len(plates.plates))
         if not desk.fresh(Stage.MEASURED):
-            return told if desk.trouble(Stage.MEASURED) else self.say("place_art.status.measuring", plates=told)
+            if not desk.trouble(Stage.MEASURED):
+                return self.say("place_art.status.measuring", plates=told)
+            missing = len(desk.results.unread)
+            return self.say("place_art.status.missing", plates=told, count=missing) if missing else told
         severities = [finding.severity for finding in art_facts.findings_known(desk)]
         for severity, key in ((Severity.STOP, "stops"), (Severity.WARN, "warnings")):
             if severity in severities:
