@@ -10,7 +10,7 @@ from setupassist.desk.line import Place
 GUTTER = 8
 LEAST_COLUMN, MOST_COLUMN = 56, 150
 NUMBER_HIGH = 28
-STACKED = 46
+STACKED = 60
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ def laid_out(
 
     ``stacks`` tells for each lap how many things share its fullest place.
     """
-    rows, top, stacked = [], 0, look.px(STACKED)
+    rows, top, stacked = [], 0, band + look.px(STACKED)
     for under, fullest in zip(below, stacks, strict=True):
         cards = top + look.px(NUMBER_HIGH) + band
         foot = cards + card + (fullest - 1) * stacked

@@ -23,7 +23,7 @@ from setupassist.desk.strategies import Compared, Comparison, State
 
 Index = QModelIndex | QPersistentModelIndex
 HEAD_LINES = (2, 3, 4, 5)
-NAME_WIDE = 285
+PAD = 24
 _NOWHERE = QModelIndex()
 
 
@@ -177,7 +177,7 @@ class StrategyTable(QTableView):
             head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
         for lines in HEAD_LINES:
             wide = [self._wanted(column, lines) for column in range(1, count)]
-            if sum(wide) + look.px(NAME_WIDE) <= self.viewport().width():
+            if sum(wide) + self._name_wide() <= self.viewport().width():
                 break
         room = max(self.viewport().width() - sum(wide), look.px(120))
         head.resizeSection(0, room)
@@ -186,6 +186,12 @@ class StrategyTable(QTableView):
         self.verticalHeader().setDefaultSectionSize(look.px(30))
         head.setFixedHeight(self._head_high(wide))
         self.setFixedHeight(head.height() + self.rows.rowCount() * look.px(30) + 2)
+
+    def _name_wide(self) -> int:
+        """Width of the longest name of a line."""
+        metrics = QFontMetrics(self.voice.look.font(BODY, weight=600))
+        names = [self.rows.name(row) for row in self.rows.comparison.rows]
+        return max(map(metrics.horizontalAdvance, names), default=0) + self.voice.look.px(PAD)
 
     def _wanted(self, column: int, lines: int) -> int:
         """Width of a column whose head takes that many lines at most, and whose figures fit."""
@@ -199,7 +205,7 @@ class StrategyTable(QTableView):
         head = max(metrics.horizontalAdvance(word) for word in told.split())
         while len(broken(told, font, head)) > lines:
             head += look.px(6)
-        return max(widest, head, look.px(48)) + look.px(18)
+        return max(widest, head, look.px(48)) + look.px(PAD)
 
     def _head_high(self, wide: list[int]) -> int:
         font = self.voice.look.font(BODY, weight=600)
