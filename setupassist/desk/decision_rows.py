@@ -54,7 +54,13 @@ class DecisionRow:
     @property
     def suggested(self) -> str:
         """What is suggested now, in words; empty for a note."""
-        return answer_words(self.own.suggest if self.own is not None else self.suggest)
+        return self.answer(self.own.suggest if self.own is not None else self.suggest)
+
+    def answer(self, suggest: str) -> str:
+        """A suggestion in words; one that is a figure of the job is told as such."""
+        if _FIGURE.fullmatch(suggest):
+            return say("place_shop.decision.figure")
+        return say("terms.role.base") if suggest == "base" else answer_words(suggest)
 
     @property
     def is_note(self) -> bool:
@@ -128,7 +134,7 @@ def _checked(made: DecisionRow, changes: Mapping[str, str]) -> None:
         return
     kind = catalogue().get(made.question)
     if made.answers and suggest not in made.answers:
-        told = joined([answer_words(answer) for answer in made.answers])
+        told = joined([made.answer(answer) for answer in made.answers])
         raise fault(row(Decision, "suggest"), say("shop_fields.fault.no-choice", choices=told))
     wrong = kind.fault_of(suggest, made.answers) if kind is not None else None
     if wrong is not None:

@@ -15,7 +15,6 @@ from setupassist.desk.decision_rows import DecisionRow, State
 from setupassist.desk.forms import row
 from setupassist.documents.shop import Decision
 from setupassist.errors import InputFault, InputFaults
-from setupassist.steps.questions import answer_words
 
 
 class ReasonEdit(QPlainTextEdit):
@@ -128,7 +127,7 @@ class DecisionForm(QWidget):
         self.row = made
         self.title.setText(words(made.name))
         reason = made.reason(language)
-        answer = answer_words(made.suggest)
+        answer = made.answer(made.suggest)
         self.shipped.setText("" if made.is_note else say("place_shop.decision.suggests", answer=answer))
         self.shipped.setVisible(not made.is_note)
         self.because.setText(say(f"place_shop.decision.{'tells' if made.is_note else 'because'}", reason=reason))
@@ -148,7 +147,7 @@ class DecisionForm(QWidget):
         if other or self.suggest.count() != len(made.answers):
             self.suggest.clear()
             for each in made.answers:
-                self.suggest.addItem(words(answer_words(each)), each)
+                self.suggest.addItem(words(made.answer(each)), each)
         self.suggest.setCurrentIndex(max(0, self.suggest.findData(made.own.suggest)))
         if other or not self.fault.text():
             self._fill(made.own)

@@ -105,6 +105,7 @@ class InterviewPages(QWidget):
 
     def show_step(self) -> None:
         """Shows the step that the interview is at, from the start of its page."""
+        self.next.setFocus()  # what has the focus tells what is in it before its page goes
         now, say = self.now, self.model.say
         self._texts, self._rows, self._meshes = {}, {}, {}
         clear(self._content)
