@@ -80,6 +80,7 @@ class Window(QMainWindow):
         model.undo.indexChanged.connect(self._refresh)
         model.book.undo.indexChanged.connect(self._refresh)
         model.shop_changed.connect(self._refresh)
+        model.book.kept_changed.connect(self._refresh)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme)
 
     # ------------------------------------------------------------ putting it together

@@ -112,6 +112,28 @@ def test_an_invalid_value_is_told_at_the_field_and_nothing_is_lost(place: ShopPl
     assert shop_of(place).presses[0].unload == 10
 
 
+def test_what_was_typed_outlives_an_edit_of_something_else_and_its_undoing(
+    window: Window, place: ShopPlace, qtbot: QtBot
+) -> None:
+    type_in(qtbot, edit_of(place, "stations"), "101", Key.Key_Tab)
+    line = place.line
+    qtbot.mouseClick(line, Qt.MouseButton.LeftButton, pos=line.cell(5, HEADS).center())
+    assert 5 not in shop_of(place).presses[0].heads
+    assert edit_of(place, "stations").text() == "101"
+    assert fault_of(place, "stations").isVisible()
+    trigger(window, "app.action.undo")
+    place.refresh()
+    assert shop_of(place) == example_shop()
+    assert edit_of(place, "stations").text() == "101"
+    assert fault_of(place, "stations").isVisible()
+    edit = edit_of(place, "stations")
+    edit.setFocus()
+    qtbot.keyClick(edit, Key.Key_Escape)
+    place.refresh()
+    assert edit.text() == "12"
+    assert not fault_of(place, "stations").isVisible()
+
+
 def test_escape_goes_back_to_the_value_in_force(place: ShopPlace, qtbot: QtBot) -> None:
     edit = edit_of(place, "index_seconds")
     edit.setFocus()
@@ -352,7 +374,7 @@ def test_a_decision_is_switched_off_written_and_taken_back(place: ShopPlace, qtb
 # ---------------------------------------------------------------- keeping
 
 
-def test_every_edit_is_kept_within_half_a_second(place: ShopPlace, qtbot: QtBot, at_rest: At_rest) -> None:
+def test_every_edit_is_kept_within_half_a_second(window: Window, place: ShopPlace, qtbot: QtBot) -> None:
     own, said = shop_book_path(), []
     place.model.told.connect(said.append)
     assert not own.exists()
@@ -369,6 +391,7 @@ def test_every_edit_is_kept_within_half_a_second(place: ShopPlace, qtbot: QtBot,
     assert read_shop(own).presses[0].crew_seconds == 5
     assert read_shop(own.with_name("shop.toml.last")).presses[0].crew_seconds == 4.5
     assert place.status() == "Tidewater Print Room, 3 presses"
+    assert window.list.buttons["shop"].accessibleDescription() == place.status()
     qtbot.waitUntil(lambda: "Your own shop book" in place.state.text())
 
 

@@ -220,6 +220,9 @@ class ShopPlace(Place):
             return len(decision_rows.rows(self.model.desk.shop))
         return count_of(self.model.desk.shop, self.section)
 
+    def take_focus(self) -> None:
+        self.list.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
     def status(self) -> str:
         book, shop = self.model.book, self.model.desk.shop
         if book.trouble:

@@ -26,6 +26,7 @@ class ReasonEdit(QPlainTextEdit):
         super().__init__()
         self.setTabChangesFocus(True)
         self.setMinimumHeight(look.px(90))
+        self.setMaximumHeight(look.px(150))
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
@@ -97,6 +98,7 @@ class DecisionForm(QWidget):
         own.addWidget(self.source)
         self.fault = label("", "strong", name="fault-row")
         own.addWidget(self.fault)
+        self.own.setMaximumWidth(look.px(640))
         laid.addWidget(self.own)
         laid.addStretch(1)
         whole.addWidget(rule())

@@ -32,7 +32,10 @@ WIDE = (FieldKind.TEXT, FieldKind.STATIONS)
 
 
 class TextEdit(QLineEdit):
-    """A line of text that goes back with Escape to what is in force; ``left`` tells that the person is done."""
+    """A line of text that goes back with Escape to what is in force; ``left`` tells that the person is done.
+
+    ``waiting`` says that what stands in it is not in force.
+    """
 
     left = Signal()
     given_up = Signal()
@@ -41,10 +44,11 @@ class TextEdit(QLineEdit):
     def __init__(self, *, steps: bool = False) -> None:
         super().__init__()
         self._steps = steps
+        self.waiting = False
         self.editingFinished.connect(self.left)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() == Qt.Key.Key_Escape and self.isModified():
+        if event.key() == Qt.Key.Key_Escape and (self.isModified() or self.waiting):
             self.given_up.emit()
         elif self._steps and event.key() in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self.stepped.emit(1 if event.key() == Qt.Key.Key_Up else -1)
@@ -243,6 +247,9 @@ class FieldRow(QWidget):
         """The value in force with its source; or what was typed and is not valid yet, with what is wrong."""
         self.value = value
         text = shown(self.field, value, self.units) if pending is None else pending
+        for edit in self._lines():
+            if isinstance(edit, TextEdit):
+                edit.waiting = pending is not None
         if not self._being_typed() or pending is not None or self._typed() == text:
             self._fill(text)
         if not (self.source.hasFocus() and self.source.isModified()):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QShowEvent
@@ -11,14 +12,10 @@ from PySide6.QtWidgets import QPushButton, QScrollArea, QStackedWidget, QVBoxLay
 from setupassist.app.labels import column, label
 from setupassist.app.model import DeskModel
 from setupassist.app.shop.bringing_in import BringingIn
-from setupassist.app.shop.interview_pages import InterviewPages
 from setupassist.app.theme import Look
-from setupassist.desk import interview
 
-
-def wanted(model: DeskModel) -> bool:
-    """Whether the person has never said whose shop this is."""
-    return not (model.preferences.started or model.book.own or model.book.named)
+if TYPE_CHECKING:
+    from setupassist.app.shop.interview_pages import InterviewPages
 
 
 class FirstStart(QWidget):
@@ -35,12 +32,21 @@ class FirstStart(QWidget):
         self.stack = QStackedWidget()
         whole.addWidget(self.stack)
         self.stack.addWidget(self._offer())
-        self.pages = InterviewPages(model, look)
-        self.pages.left.connect(self._offer_again)
-        self.pages.finished.connect(self._finish)
-        self.stack.addWidget(self.pages)
+        self._pages: InterviewPages | None = None
         if model.book.interview is not None:
             self._begin()
+
+    @property
+    def pages(self) -> InterviewPages:
+        """The interview, made when it is begun."""
+        if self._pages is None:
+            from setupassist.app.shop.interview_pages import InterviewPages
+
+            self._pages = InterviewPages(self.model, self.look)
+            self._pages.left.connect(self._offer_again)
+            self._pages.finished.connect(self._finish)
+            self.stack.addWidget(self._pages)
+        return self._pages
 
     def _offer(self) -> QWidget:
         look, say = self.look, self.model.say
@@ -79,6 +85,8 @@ class FirstStart(QWidget):
             self._offer_again()
 
     def _begin(self) -> None:
+        from setupassist.desk import interview
+
         book = self.model.book
         if book.interview is None:
             book.interview = interview.begun(self.model.words, self.model.units)

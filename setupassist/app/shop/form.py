@@ -18,6 +18,7 @@ from setupassist.desk.shop_entries import MODEL_OF, Section, entries, fields_sho
 from setupassist.documents.base import Document
 from setupassist.documents.press import Press
 from setupassist.errors import SetupAssistError
+from setupassist.words import say
 
 NARROW = 480
 """Below this width labels stand above their fields."""
@@ -38,6 +39,7 @@ class Form(QWidget):
         self.model, self.look, self.section, self.group = model, look, section, group
         self.units = model.units
         self.at = -1
+        self._shown: tuple[Document, int] | None = None
         self._faults: dict[str, str] = {}
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
@@ -81,15 +83,20 @@ class Form(QWidget):
 
     def show_entry(self, at: int) -> None:
         """The entry in place ``at`` as it is now, with what was typed for it and is not valid yet."""
-        if at != self.at:
-            self._faults = {}
+        before, same = self._shown, at == self.at
         self.at = at
         entry = self._entry()
         if entry is None:
             return
+        many = len(entries(self.model.desk.shop, self.section))
+        if same and before is not None and before[0] != entry and before[1] == many:
+            self._keep_pending(before[0], entry, {**self._pending(before[0]), **self._pending(entry)})
+        self._shown = (entry, many)
         pending = self._pending(entry)
-        if pending and not self._faults:
-            self._faults = dict(self._try(pending, next(iter(pending))).faults)
+        self._faults = {}
+        if pending:
+            not_taken = dict.fromkeys(pending, say("place_shop.form.not-taken"))
+            self._faults = not_taken | dict(self._try(pending, next(iter(pending))).faults)
         title = self._title(entry)
         self.title.setText(title)
         for path, made in self.rows.items():
@@ -125,12 +132,12 @@ class Form(QWidget):
         if entry is None:
             return
         got = self._try({**self._pending(entry), path: text}, path, merges)
-        self._faults = dict(got.faults)
         job_press = self.model.has_job and isinstance(entry, Press) and self.model.job.press == entry.name
         after = entry
         if got.edit is not None:
             after = entries(got.edit.shop, self.section)[self.at]
         self._keep_pending(entry, after, dict(got.left))
+        self._shown = None
         if got.edit is not None:
             self.model.book.edit(got.edit)
             if job_press and isinstance(after, Press) and isinstance(entry, Press) and after.name != entry.name:
