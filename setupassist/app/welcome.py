@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QShowEvent
@@ -12,9 +13,11 @@ from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from setupassist.app.labels import clear, label
 from setupassist.app.model import DeskModel
-from setupassist.app.shop.first_start import FirstStart, wanted
 from setupassist.app.theme import Look
 from setupassist.desk import drafts, memory
+
+if TYPE_CHECKING:
+    from setupassist.app.shop.first_start import FirstStart
 
 
 class Welcome(QWidget):
@@ -26,13 +29,11 @@ class Welcome(QWidget):
         super().__init__()
         self.model, self.look = model, look
         self.setObjectName("welcome")
-        whole = QVBoxLayout(self)
-        whole.setContentsMargins(0, 0, 0, 0)
-        self.first = FirstStart(model, look)
-        self.first.done.connect(self._chosen)
-        whole.addWidget(self.first)
+        self._whole = QVBoxLayout(self)
+        self._whole.setContentsMargins(0, 0, 0, 0)
+        self.first: FirstStart | None = None
         self.rest = QWidget()
-        whole.addWidget(self.rest)
+        self._whole.addWidget(self.rest)
         self._chosen()
         column = QVBoxLayout(self.rest)
         column.setContentsMargins(look.px(60), look.px(60), look.px(60), look.px(40))
@@ -49,9 +50,20 @@ class Welcome(QWidget):
         column.addStretch(1)
 
     def _chosen(self) -> None:
-        first = wanted(self.model)
-        self.first.setVisible(first)
+        first = self._first_start_wanted()
+        if first and self.first is None:
+            from setupassist.app.shop.first_start import FirstStart
+
+            self.first = FirstStart(self.model, self.look)
+            self.first.done.connect(self._chosen)
+            self._whole.insertWidget(0, self.first)
+        if self.first is not None:
+            self.first.setVisible(first)
         self.rest.setVisible(not first)
+
+    def _first_start_wanted(self) -> bool:
+        """Whether the person has never said whose shop this is."""
+        return not (self.model.preferences.started or self.model.book.own or self.model.book.named)
 
     def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
