@@ -1,46 +1,29 @@
-"""Colours: sRGB text, CIE Lab under D65 and the 2° observer, CIEDE2000, and colours that a name tells.
+"""Colours: CIE Lab under D65 and the 2° observer, CIEDE2000; with those as they are written.
 
-Arrays are (..., 3). sRGB is 0..1; Lab is L* 0..100. Conversions and the difference are scikit-image's.
+Arrays are (..., 3). sRGB is 0..1; Lab is L* 0..100.
 """
 
 from __future__ import annotations
 
-import re
-from functools import cache
-
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.resource_files import read_toml
-from setupassist.words import say
+from setupassist.written_colours import RGB8, colour_from_name, parse_colour, to_hex
+
+__all__ = [
+    "RGB8", "LabTuple", "ciede2000", "colour_from_name", "hex_of_lab", "lab_of", "lab_to_srgb", "linear_to_srgb",
+    "parse_colour", "srgb_to_lab", "srgb_to_linear", "to_hex",
+]  # fmt: skip
 
 Floats = npt.NDArray[np.float64]
-RGB8 = tuple[int, int, int]
 LabTuple = tuple[float, float, float]
 
-_HEX = re.compile(r"#([0-9a-fA-F]{6}|[0-9a-fA-F]{3})")
-
-
-def parse_colour(text: str) -> RGB8:
-    """sRGB bytes of ``#rrggbb``, ``#rgb`` or a name of the CSS standard.
-
-    Raises ValueError where the text is neither.
-    """
-    found = _HEX.fullmatch(text.strip())
-    if found:
-        digits = found.group(1)
-        if len(digits) == 3:
-            digits = "".join(c * 2 for c in digits)
-        return int(digits[:2], 16), int(digits[2:4], 16), int(digits[4:], 16)
-    named = _css_names().get(text.strip().lower().replace(" ", ""))
-    if named is None:
-        raise ValueError(say("errors.colour.no-colour", text=text))
-    return parse_colour(named)
-
-
-def to_hex(rgb: RGB8) -> str:
-    """``#rrggbb`` of sRGB bytes."""
-    return "#{:02x}{:02x}{:02x}".format(*rgb)
+XYZ_OF_RGB = np.array([[0.412453, 0.357580, 0.180423], [0.212671, 0.715160, 0.072169], [0.019334, 0.119193, 0.950227]])
+"""Linear sRGB to XYZ (ITU-R BT.709 primaries, D65), as scikit-image has it."""
+WHITE = np.array([0.95047, 1.0, 1.08883])
+"""D65, 2° observer."""
+LINEAR_BELOW, SLOPE, OFFSET = 0.008856, 7.787, 16 / 116
+"""CIE 15: below that share of white, lightness is a straight line."""
 
 
 def lab_of(text: str) -> LabTuple:
@@ -57,20 +40,18 @@ def hex_of_lab(lab: LabTuple) -> str:
 
 def srgb_to_lab(rgb: Floats) -> Floats:
     """Lab (..., 3) under D65 and the 2° observer of sRGB (..., 3) in 0..1."""
-    from skimage.color import rgb2lab
-
-    return np.asarray(rgb2lab(np.asarray(rgb, dtype=np.float64)), dtype=np.float64)
+    share = srgb_to_linear(rgb) @ XYZ_OF_RGB.T / WHITE
+    x, y, z = np.moveaxis(np.where(share > LINEAR_BELOW, np.cbrt(share), SLOPE * share + OFFSET), -1, 0)
+    return np.stack((116 * y - 16, 500 * (x - y), 200 * (y - z)), axis=-1)
 
 
 def lab_to_srgb(lab: Floats) -> Floats:
     """sRGB (..., 3) clipped to 0..1 of Lab (..., 3) under D65 and the 2° observer."""
-    import warnings
-
-    from skimage.color import lab2rgb
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", UserWarning)  # colours outside sRGB are clipped on purpose
-        return np.clip(np.asarray(lab2rgb(np.asarray(lab, dtype=np.float64)), dtype=np.float64), 0.0, 1.0)
+    lightness, a, b = np.moveaxis(np.asarray(lab, dtype=np.float64), -1, 0)
+    y = (lightness + 16) / 116
+    share = np.stack((y + a / 500, y, np.maximum(y - b / 200, 0.0)), axis=-1)
+    xyz = np.where(share > np.cbrt(LINEAR_BELOW), share**3, (share - OFFSET) / SLOPE) * WHITE
+    return linear_to_srgb(xyz @ np.linalg.inv(XYZ_OF_RGB).T)
 
 
 def srgb_to_linear(rgb: Floats) -> Floats:
@@ -90,34 +71,3 @@ def ciede2000(one: Floats, two: Floats) -> Floats:
     from skimage.color import deltaE_ciede2000
 
     return np.asarray(deltaE_ciede2000(one, two), dtype=np.float64)  # type: ignore[no-untyped-call]
-
-
-def colour_from_name(name: str) -> str | None:
-    """``#rrggbb`` that an ink's name tells, None where it tells none.
-
-    Whole words only; the longest known phrase wins, and of equal ones the last, as in "warm red".
-    """
-    words = re.findall(r"[a-z]+", name.lower())
-    known = _css_names() | _trade_words()
-    for length in range(min(3, len(words)), 0, -1):
-        for start in range(len(words) - length, -1, -1):
-            phrase = words[start : start + length]
-            for key in (" ".join(phrase), "".join(phrase)):
-                if key in known:
-                    return known[key]
-    return None
-
-
-@cache
-def _css_names() -> dict[str, str]:
-    from PIL import ImageColor
-
-    return {
-        name: value if isinstance(value, str) else to_hex((value[0], value[1], value[2]))
-        for name, value in ImageColor.colormap.items()
-    }
-
-
-@cache
-def _trade_words() -> dict[str, str]:
-    return {str(name): str(entry["colour"]) for name, entry in read_toml("trade/colour_words.toml")["words"].items()}

@@ -121,7 +121,6 @@ class ColourLine(QWidget):
         self.choose.clicked.connect(self._ask)
         for widget in (self.swatch, self.line, self.choose):
             row.addWidget(widget)
-        self.setFocusProxy(self.line)
 
     def hold(self, colour: str | None, text: str, placeholder: str = "") -> None:
         """Shows a colour; ``text`` is what the person told of it, "" where the placeholder tells it."""

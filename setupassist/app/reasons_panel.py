@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 
 from PySide6.QtCore import Qt, QUrl, Signal
+from PySide6.QtGui import QShowEvent
 from PySide6.QtWidgets import QLabel, QScrollArea, QVBoxLayout, QWidget
 
 from setupassist.app.labels import clear, column, label
@@ -42,10 +43,15 @@ class ReasonsPanel(QScrollArea):
         model.stage_changed.connect(self.refresh)
         model.job_changed.connect(self.refresh)
         self._shown: tuple[About, Selection] | None = None
+
+    def showEvent(self, event: QShowEvent) -> None:
+        super().showEvent(event)
         self.refresh()
 
     def refresh(self, *_: object) -> None:
         """Tells about the selection as it is known now; draws nothing anew where nothing changed."""
+        if not self.isVisible():
+            return
         about = self._about()
         now = (about, self.model.selection)
         if now == self._shown:

@@ -98,12 +98,12 @@ def run(paths: Sequence[Path], *, shop: Path | None = None) -> int:
     theme.load_fonts()
     model = DeskModel(book, shop_file=shop.absolute() if shop is not None else None)
     model.book.damaged = fault is not None
-    window = Window(model)
+    window = Window(model, by_and_by=True)
     window.show()
     if fault is not None:
         model.tell(fault)
     if paths:
-        window.open([path.absolute() for path in paths])
+        window.open_once_seen([path.absolute() for path in paths])
     with ended_by_signals(app, model.shut):
         code = app.exec()
     shiboken6.delete(window)  # before the model that it listens to

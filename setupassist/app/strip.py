@@ -12,6 +12,7 @@ from setupassist.desk.tasks import Lane
 
 SHOW_AFTER_MS = 500
 TELL_FOR_MS = 12_000
+QUIET_LANES = (Lane.DISK, Lane.AHEAD)
 
 
 class Strip(QWidget):
@@ -69,7 +70,7 @@ class Strip(QWidget):
             self._patience.start()
 
     def _working(self) -> list[Lane]:
-        return [lane for lane in self.model.runner.running if lane is not Lane.DISK]
+        return [lane for lane in self.model.runner.running if lane not in QUIET_LANES]
 
     def _show_work(self) -> None:
         working = self._working()

@@ -35,10 +35,11 @@ from setupassist.app.dialogs import Leaving
 from setupassist.app.field_undo import FieldUndo
 from setupassist.app.header import Header
 from setupassist.app.labels import rule
+from setupassist.app.making import Making
 from setupassist.app.model import DeskModel, absolute
 from setupassist.app.place import Place
 from setupassist.app.place_list import PlaceList
-from setupassist.app.places import PLACES
+from setupassist.app.places import APART, KEYS, place_type
 from setupassist.app.reasons_panel import ReasonsPanel
 from setupassist.app.recovery_bar import RecoveryBar
 from setupassist.app.strip import Strip
@@ -58,9 +59,12 @@ Keys = QKeySequence.StandardKey
 
 
 class Window(QMainWindow):
-    """The main window. It computes nothing: places show the desk, the model edits it."""
+    """The main window. It computes nothing: places show the desk, the model edits it.
 
-    def __init__(self, model: DeskModel) -> None:
+    ``by_and_by`` makes a place only when it is gone to, or once the window has been seen: it stands much sooner.
+    """
+
+    def __init__(self, model: DeskModel, *, by_and_by: bool = False) -> None:
         super().__init__()
         self.model = model
         self.setMinimumSize(*LEAST)
@@ -69,7 +73,7 @@ class Window(QMainWindow):
         self.words_window: WordsWindow | None = None
         self._menus: list[tuple[Action, QAction]] = []
         self._field_undo = FieldUndo(cast(QApplication, QApplication.instance()), self)
-        self._build()
+        self._build(by_and_by=by_and_by)
         self._come_back()
         model.preferences_changed.connect(self._rebuild)
         for signal in (model.opened, model.job_changed, model.saved_changed, model.selected):
@@ -82,13 +86,16 @@ class Window(QMainWindow):
         model.shop_changed.connect(self._refresh)
         model.book.kept_changed.connect(self._refresh)
         QGuiApplication.styleHints().colorSchemeChanged.connect(self._scheme)
+        self._to_open: list[Path] = []
+        if by_and_by:
+            Making(self, self._make_next, model.runner)
 
     # ------------------------------------------------------------ putting it together
 
     def _look(self) -> Look:
         return Look(theme.current(self.model.preferences.theme), self.model.preferences.text_percent)
 
-    def _build(self) -> None:
+    def _build(self, *, by_and_by: bool = False) -> None:
         model, look = self.model, self.look
         app = QApplication.instance()
         theme.apply(cast(QApplication, app), look)
@@ -96,11 +103,10 @@ class Window(QMainWindow):
         self.list = PlaceList(look)
         self.stack = QStackedWidget()
         self.places: dict[str, Place] = {}
-        for make in PLACES:
-            place = make(model, look)
-            self.places[place.key] = place
-            self.list.add(place.key, model.say(f"app.place.{place.key}"), apart=not place.needs_job)
-            self.stack.addWidget(place)
+        for key in KEYS:
+            self.list.add(key, model.say(f"app.place.{key}"), apart=key in APART)
+            if not by_and_by:
+                self._made(key)
         self.welcome = Welcome(model, look, self._ask_folder, self._ask_files)
         self.stack.addWidget(self.welcome)
         self.reasons = ReasonsPanel(model, look)
@@ -126,9 +132,15 @@ class Window(QMainWindow):
         for widget in (self.header, rule(), self.recovery, middle, self.strip):
             column.addWidget(widget, 1 if widget is middle else 0)
         self.setCentralWidget(whole)
-        self.list.group.idClicked.connect(lambda at: self.go(list(self.places)[at]))
+        self.list.group.idClicked.connect(lambda at: self.go(KEYS[at]))
         self._fill_menus()
-        self.go(model.preferences.place if model.preferences.place in self.places else "art")
+        first = model.preferences.place if model.preferences.place in KEYS else KEYS[0]
+        if by_and_by:
+            self.list.buttons[first].setChecked(True)
+            self.stack.setCurrentWidget(self.welcome)
+            self.reasons.hide()
+        else:
+            self.go(first)
         self._fold()
         self._refresh()
 
@@ -137,10 +149,6 @@ class Window(QMainWindow):
         at = self.key
         old = self.centralWidget()
         self.look = self._look()
-        self.menuBar().clear()
-        for _, entry in self._menus:
-            entry.deleteLater()
-        self._menus = []
         self._build()
         if old is not None:
             old.deleteLater()
@@ -149,6 +157,32 @@ class Window(QMainWindow):
     def _scheme(self) -> None:
         if self.model.preferences.theme is None:
             self._rebuild()
+
+    def _made(self, key: str) -> Place:
+        """A place, made now where it was not yet."""
+        place = self.places.get(key)
+        if place is None:
+            place = self.places[key] = place_type(key)(self.model, self.look)
+            self.stack.addWidget(place)
+        return place
+
+    def _make_next(self) -> bool:
+        """Makes one place, the open one first; False where all are made."""
+        if self.key not in self.places:
+            self.go_into(self.key)
+            return True
+        if self._to_open:
+            paths, self._to_open = self._to_open, []
+            self.open(paths)
+            return True
+        for key in KEYS:
+            if key not in self.places:
+                self._made(key)
+                if len(self.places) == len(KEYS):
+                    self._fill_menus()
+                    self._refresh()
+                return True
+        return False
 
     # ------------------------------------------------------------ places
 
@@ -160,12 +194,12 @@ class Window(QMainWindow):
     @property
     def place(self) -> Place:
         """The place that is open."""
-        return self.places[self.key]
+        return self._made(self.key)
 
     def go(self, key: str) -> None:
         """Opens a place; the welcome stands in for one that needs a job while there is none."""
         self.list.buttons[key].setChecked(True)
-        place = self.places[key]
+        place = self._made(key)
         shown: QWidget = place if self.model.has_job or not place.needs_job else self.welcome
         self.stack.setCurrentWidget(shown)
         self.reasons.setVisible(self.model.has_job and place.needs_job and place.has_reasons)
@@ -218,6 +252,10 @@ class Window(QMainWindow):
 
     def _fill_menus(self) -> None:
         model = self.model
+        self.menuBar().clear()
+        for _, entry in self._menus:
+            entry.deleteLater()
+        self._menus = []
 
         def job() -> bool:
             return model.has_job
@@ -240,8 +278,7 @@ class Window(QMainWindow):
             Action("app.action.redo", self._redo, "Ctrl+Shift+Z", self._can_redo),
         ]
         go: list[Action | None] = [
-            Action(f"app.place.{key}", partial(self.go_into, key), f"Ctrl+{at}")
-            for at, key in enumerate(self.places, 1)
+            Action(f"app.place.{key}", partial(self.go_into, key), f"Ctrl+{at}") for at, key in enumerate(KEYS, 1)
         ]
         for entries in self._places_actions():
             edit += [PARTING, *entries]
@@ -277,7 +314,8 @@ class Window(QMainWindow):
     def _places_actions(self) -> list[list[Action | None]]:
         """Entries of every place; one whose place is not open cannot be chosen."""
         told = []
-        for key, place in self.places.items():
+        for key in (key for key in KEYS if key in self.places):
+            place = self.places[key]
             entries: list[Action | None] = []
             for action in place.actions_of():
                 if action is None:
@@ -293,7 +331,7 @@ class Window(QMainWindow):
 
     def _everywhere(self) -> list[Action]:
         """Entries of places that can be chosen wherever one is."""
-        listed = [action for place in self.places.values() for action in place.actions_of()]
+        listed = [action for key in KEYS if key in self.places for action in self.places[key].actions_of()]
         return [action for action in listed if action is not None and action.everywhere]
 
     def _there(self, key: str, enabled: Callable[[], bool]) -> bool:
@@ -344,10 +382,10 @@ class Window(QMainWindow):
         self.place.undo_stack.redo()
 
     def _can_undo(self) -> bool:
-        return self.place.undo_stack.canUndo()
+        return self.key in self.places and self.place.undo_stack.canUndo()
 
     def _can_redo(self) -> bool:
-        return self.place.undo_stack.canRedo()
+        return self.key in self.places and self.place.undo_stack.canRedo()
 
     def _name_undo(self) -> None:
         """Undo and redo say what they would do."""
@@ -363,6 +401,12 @@ class Window(QMainWindow):
         self.model.prefer(text_percent=percent)
 
     # ------------------------------------------------------------ opening and leaving
+
+    def open_once_seen(self, paths: list[Path]) -> None:
+        """Opens what was named at the start: as soon as the window stands, before all its places do."""
+        self._to_open = paths
+        if paths:
+            self.stack.setCurrentIndex(self.stack.addWidget(QWidget()))
 
     def open(self, paths: list[Path]) -> None:
         """Opens what was named or dropped, once the job in hand may go."""

@@ -32,6 +32,7 @@ class Lane(StrEnum):
     DRAW = "draw"
     PAGES = "pages"
     PRINT = "print"
+    AHEAD = "ahead"
 
 
 LANE_OF = {

@@ -18,9 +18,9 @@ from pydantic import (
     WrapValidator,
 )
 
-from setupassist.colour import parse_colour
 from setupassist.errors import InputFault, InputFaults, did_you_mean, one_line
 from setupassist.words import ENGLISH, Said, joined, say, words_in
+from setupassist.written_colours import parse_colour
 
 MOST_NAME_LENGTH = 80
 MOST_COUNT = 10_000_000

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pytestqt.qtbot import QtBot
 
+from setupassist.app.model import DeskModel
 from setupassist.app.window import Window
 from setupassist.desk import drafts, edits
 from setupassist.documents.store import read_job
@@ -105,3 +106,36 @@ def test_undo_in_a_field_is_the_fields_until_the_edit_is_made(opened: Window, qt
     qtbot.keyClick(title, Qt.Key.Key_Z, Qt.KeyboardModifier.ControlModifier)
     assert model.job.title == "Test tee"
     assert title.text() == "Test tee"
+
+
+def test_places_made_by_and_by_are_the_same_as_at_once(
+    window: Window, model: DeskModel, write_job: Callable[..., Path], qtbot: QtBot
+) -> None:
+    later = Window(model, by_and_by=True)
+    try:
+        assert later.places == {}
+        later.open_once_seen([write_job()])
+        assert not model.has_job
+        later.show()
+        qtbot.waitUntil(lambda: later.places.keys() == window.places.keys(), timeout=10_000)
+        qtbot.waitUntil(lambda: not model.runner.running and next(model.desk.wanted(), None) is None, timeout=60_000)
+        assert model.job.title == "Test tee"
+        assert later.stack.currentWidget() is later.places["art"]
+        entries = [[entry.objectName() for _, entry in w._menus] for w in (later, window)]
+        assert entries[0] == entries[1]
+        told = [[(button.text(), button.accessibleDescription()) for button in w.list.buttons.values()]
+                for w in (later, window)]  # fmt: skip
+        assert told[0] == told[1]
+    finally:
+        model.undo.clear()
+        later.close()
+        later.deleteLater()
+
+
+def test_a_place_that_is_wanted_before_its_turn_is_made_at_once(model: DeskModel, qtbot: QtBot) -> None:
+    window = Window(model, by_and_by=True)
+    window.go("shop")
+    assert list(window.places) == ["shop"]
+    assert window.stack.currentWidget() is window.places["shop"]
+    window.close()
+    window.deleteLater()

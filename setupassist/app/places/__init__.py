@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from setupassist.app.place import Place
-from setupassist.app.places.art import ArtPlace
-from setupassist.app.places.questions import QuestionsPlace
-from setupassist.app.places.run import RunPlace
-from setupassist.app.places.screens import ScreensPlace
-from setupassist.app.places.shop import ShopPlace
-from setupassist.app.places.stations import StationsPlace
+from importlib import import_module
+from typing import cast
 
-PLACES: tuple[type[Place], ...] = (ArtPlace, QuestionsPlace, StationsPlace, ScreensPlace, RunPlace, ShopPlace)
+from setupassist.app.place import Place
+
+KEYS = ("art", "questions", "stations", "screens", "run", "shop")
+APART = ("shop",)
+"""Those at the foot of the list: they need no job."""
+
+
+def place_type(key: str) -> type[Place]:
+    """The class of a place; its module is fetched when it is wanted first."""
+    module = import_module(f"setupassist.app.places.{key}")
+    return cast(type[Place], getattr(module, f"{key.capitalize()}Place"))
