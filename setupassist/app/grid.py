@@ -412,6 +412,7 @@ class Grid(QTableView):
             cells = [self._delegate.wide(row.cells[column]) for row in self.grid.rows]
             named = 0 if self.horizontalHeader().isHidden() else metrics.horizontalAdvance(head.text) + pad
             least = max([named, *([] if head.room == "wrap" else cells)])
+            least = max(named, min(least, self.look.px(head.most))) if head.most else least
             wanted.append(max(least, self.look.px(LEAST_STRETCH)) if head.room == "wrap" else least)
         hidden: set[int] = set()
         for column in sorted(range(len(heads)), key=lambda c: heads[c].rank, reverse=True):

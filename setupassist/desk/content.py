@@ -18,6 +18,11 @@ def content_of(desk: Desk) -> SheetContent | None:
 
     The plan may be of an older state of the job (see ``Desk.fresh``).
     """
+    found: SheetContent | None = desk.once(("content",), lambda: _content(desk))
+    return found
+
+
+def _content(desk: Desk) -> SheetContent | None:
     from setupassist.sheet.content import SheetContent
 
     results, press = desk.results, desk.press

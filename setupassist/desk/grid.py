@@ -61,7 +61,8 @@ class Head:
     """A column: its name, and how it takes room.
 
     ``fit`` takes what its cells need, ``stretch`` all that is left on one line, ``wrap`` all that is left on as many
-    lines as it takes. The lowest ``rank`` stays longest where the room is short.
+    lines as it takes. The lowest ``rank`` stays longest where the room is short. What is wider than ``most`` pixels (at
+    100 % text) is elided; 0 knows no most.
     """
 
     text: str
@@ -69,3 +70,4 @@ class Head:
     right: bool = False
     rank: int = 0
     told: str = ""
+    most: int = 0
