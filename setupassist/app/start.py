@@ -10,7 +10,7 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from setupassist.errors import MachineFault, SetupAssistError
 from setupassist.words import say
@@ -73,6 +73,8 @@ def run(paths: Sequence[Path], *, shop: Path | None = None) -> int:
     refuse_where_no_window_can_be()
     try:
         import shiboken6
+
+        _spare_searching_sources()
         from PySide6.QtWidgets import QApplication
     except ImportError as error:
         raise MachineFault(say("app.start.no-qt", why=str(error))) from None
@@ -108,6 +110,17 @@ def run(paths: Sequence[Path], *, shop: Path | None = None) -> int:
         code = app.exec()
     shiboken6.delete(window)  # before the model that it listens to
     return code
+
+
+def _spare_searching_sources() -> None:
+    """Lets imports be as quick as without Qt.
+
+    Qt's binding reads the source of every module that is imported after it, to learn whether it wants Qt's names
+    spelled another way. None here does, and reading all of SciPy takes long.
+    """
+    feature: Any = sys.modules.get("shibokensupport.feature")
+    if hasattr(feature, "_mod_uses_pyside"):
+        feature._mod_uses_pyside = lambda module: False
 
 
 @contextmanager
