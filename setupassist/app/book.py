@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
-from PySide6.QtGui import QUndoCommand, QUndoStack
+from PySide6.QtGui import QUndoStack
 
+from setupassist.app.undo import DocumentEdit
 from setupassist.desk.keeping import BookKeeper, Kept
 from setupassist.desk.shop_edits import ShopEdit
 from setupassist.documents.base import Document
@@ -23,38 +23,8 @@ if TYPE_CHECKING:
     from setupassist.desk.interview import Interview
 
 KEEP_AFTER_MS = 150
-MERGE_SECONDS = 2.0
-MERGEABLE = 2
 
 Typed = str | bool | tuple[str, str]
-
-
-class _BookEdit(QUndoCommand):
-    """One edit on the book's own undo stack."""
-
-    def __init__(self, book: BookModel, before: Shop, edit: ShopEdit) -> None:
-        super().__init__(book.model.words(edit.name))
-        self._book, self._before, self._after, self._merges = book, before, edit.shop, edit.merges
-        self._at = time.monotonic()
-
-    def redo(self) -> None:
-        self._book._put(self._after)
-
-    def undo(self) -> None:
-        self._book._put(self._before)
-
-    def id(self) -> int:
-        return MERGEABLE if self._merges else -1
-
-    def mergeWith(self, other: QUndoCommand) -> bool:
-        if not isinstance(other, _BookEdit) or other._merges != self._merges:
-            return False
-        if other._at - self._at > MERGE_SECONDS:
-            return False
-        self._after, self._at = other._after, other._at
-        if self._after == self._before:
-            self.setObsolete(True)
-        return True
 
 
 class BookModel(QObject):
@@ -104,7 +74,8 @@ class BookModel(QObject):
             return False
         if made.shop == self.shop:
             return False
-        self.undo.push(_BookEdit(self, self.shop, made))
+        name = self.model.words(made.name)
+        self.undo.push(DocumentEdit(name, self._put, self.shop, made.shop, made.merges))
         if made.note:
             self.model.told.emit(made.note)
         return True

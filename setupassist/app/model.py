@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import os
-import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -12,12 +11,13 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal
-from PySide6.QtGui import QUndoCommand, QUndoStack
+from PySide6.QtGui import QUndoStack
 
 from setupassist.app.book import BookModel
 from setupassist.app.drawing import Drawing
 from setupassist.app.runner import Runner
 from setupassist.app.selection import Selection
+from setupassist.app.undo import DocumentEdit
 from setupassist.desk import drafts, memory
 from setupassist.desk.desk import Desk, Results, SheetWish
 from setupassist.desk.edits import Edit
@@ -32,36 +32,6 @@ from setupassist.errors import Cancelled, SetupAssistError
 from setupassist.words import Words, languages, say, wanted_language, words_in
 
 DRAFT_AFTER_MS = 300
-MERGE_SECONDS = 2.0
-MERGEABLE = 1
-
-
-class _JobEdit(QUndoCommand):
-    """One edit on the undo stack: the job before and after."""
-
-    def __init__(self, model: DeskModel, before: Job, edit: Edit) -> None:
-        super().__init__(model.words(edit.name))
-        self._model, self._before, self._after, self._merges = model, before, edit.job, edit.merges
-        self._at = time.monotonic()
-
-    def redo(self) -> None:
-        self._model._put(self._after)
-
-    def undo(self) -> None:
-        self._model._put(self._before)
-
-    def id(self) -> int:
-        return MERGEABLE if self._merges else -1
-
-    def mergeWith(self, other: QUndoCommand) -> bool:
-        if not isinstance(other, _JobEdit) or other._merges != self._merges:
-            return False
-        if other._at - self._at > MERGE_SECONDS:
-            return False
-        self._after, self._at = other._after, other._at
-        if self._after == self._before:
-            self.setObsolete(True)
-        return True
 
 
 class DeskModel(QObject):
@@ -162,7 +132,8 @@ class DeskModel(QObject):
             self.told.emit(say("app.open-elsewhere", file=opened.file.name))
             back = None
         self._open(back or opened)
-        memory.opened_lately(opened.file if opened.saved is not None else paths[0])
+        lately = opened.file if opened.saved is not None else paths[0]
+        self.on_disk(say("app.run.saving"), lambda: memory.opened_lately(lately))
         if back is not None and draft is not None:
             self.recovered.emit(draft.kept_at)
         return True
@@ -215,7 +186,7 @@ class DeskModel(QObject):
                 if not self.desk.modified:
                     drafts.drop(opened.file)
                 self.saved_changed.emit()
-                memory.opened_lately(target)
+                self.on_disk(say("app.run.saving"), lambda: memory.opened_lately(target))
 
         self.on_disk(say("app.run.saving"), lambda: save_job(opened, target, seen=seen), done)
 
@@ -255,7 +226,7 @@ class DeskModel(QObject):
             return False
         if made.job == self.job:
             return False
-        self.undo.push(_JobEdit(self, self.job, made))
+        self.undo.push(DocumentEdit(self.words(made.name), self._put, self.job, made.job, made.merges))
         return True
 
     def _put(self, job: Job) -> None:
