@@ -61,7 +61,10 @@ def title(job: Job, text: str) -> Edit:
 
 def answer(job: Job, question: str, value: str | None) -> Edit:
     """An answer to a question; None goes back to what is suggested."""
-    name = say("desk.edit.answer", question=question) if value is not None else say("desk.edit.suggested")
+    from setupassist.steps.questions import name_of
+
+    shown = name_of(question)
+    name = say("desk.edit.answer", question=shown) if value is not None else say("desk.edit.suggested")
     return with_fields(job, name, answers=_entry(job, "answers", question, value))
 
 

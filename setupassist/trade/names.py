@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from setupassist.documents.terms import Role
@@ -20,6 +20,7 @@ def words_of(name: str) -> tuple[str, ...]:
     return tuple(re.findall(r"[^\W\d_]+", name.lower()))
 
 
+@lru_cache(maxsize=4096)
 def role_from_name(name: str) -> Role:
     """The role that whole words of an ink's name tell, else colour.
 
