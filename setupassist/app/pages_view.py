@@ -67,7 +67,7 @@ class PagesView(QAbstractScrollArea):
 
     def current(self, page: int) -> bool:
         """Whether a page (from 0) is shown as the present PDF has it."""
-        return self._of.get(page) == self._serial and not self.stale
+        return page in self.drawn and self._of.get(page) == self._serial and not self.stale
 
     @property
     def page(self) -> int:
@@ -169,6 +169,7 @@ class PagesView(QAbstractScrollArea):
         whole = max(1, bar.maximum() + bar.pageStep())
         share = (bar.value() + bar.pageStep() / 2) / whole
         at_top = bar.value() == 0
+        self._failed.clear()
         change()
         self._place()
         whole = bar.maximum() + bar.pageStep()

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtWidgets import QApplication, QWidget
 
 from setupassist.app import dialogs
@@ -140,6 +141,12 @@ class SheetOut(QObject):
         self.model.on_disk(say("app.run.saving"), lambda: write_atomically(file, pdf), done)
 
     def _ask_printer(self, pdf: bytes) -> None:
+        """Asks after the events in hand, which a dialog must not hold."""
+        QTimer.singleShot(0, self, partial(self._ask_now, pdf))
+
+    def _ask_now(self, pdf: bytes) -> None:
+        if not self.model.has_job:
+            return
         paper = self.model.job.sheet.paper or self.model.desk.shop.policies.paper
         printer = dialogs.ask_printer(_window(), self.model, paper, self.model.job.title)
         if printer is not None:

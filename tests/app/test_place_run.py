@@ -188,6 +188,19 @@ def test_keys_turn_pages_and_zoom(place: RunPlace, qtbot: QtBot, at_rest: Wait) 
     at_rest()
 
 
+def test_a_page_whose_drawing_was_stopped_is_drawn_when_it_is_zoomed(
+    place: RunPlace, qtbot: QtBot, at_rest: Wait
+) -> None:
+    pages = place.pages
+    pages.drawn.clear()
+    pages.take(pages._serial, 0, None, Cancelled())
+    at_rest()
+    assert not pages.current(0)
+    pages.zoom_by(1.25)
+    drawn(place, qtbot)
+    at_rest()
+
+
 def test_a_sheet_that_is_set_anew_says_so_until_it_is_there(place: RunPlace, qtbot: QtBot, at_rest: Wait) -> None:
     before = place.pages.drawn[0].image
     place.model.edit(edits.title(place.model.job, "Another title"))

@@ -27,7 +27,7 @@ from setupassist.words import say
 RANKS = {"role": 6, "tension": 5, "stencil": 4, "ink": 3, "off-contact": 2, "blade": 1}
 """Columns that give way where the room is short, the highest first; the detail below has them all."""
 MOST_WIDE = {"stencil": 110}
-RIGHT = frozenset({"amount", "in-stock", "left", "ink"})
+RIGHT = frozenset({"amount", "in-stock", "left"})
 SIDE_BY_SIDE = 760
 
 
@@ -67,8 +67,9 @@ class ScreensPlace(Place):
                 key = "mesh-per-cm" if self.model.units == "metric" else "mesh-per-inch"
             rank = RANKS.get(column, 0) if name == "screens" else 0
             text = self.say(f"place_screens.column.{key}")
+            right = column in RIGHT or (name, column) == ("screens", "ink")
             most = MOST_WIDE.get(column, 0)
-            heads.append(Head(text, room.get(column, "fit"), column in RIGHT, rank, most=most))
+            heads.append(Head(text, room.get(column, "fit"), right, rank, most=most))
         title = "chosen" if name == "details" else name
         return Grid(
             self.look,
