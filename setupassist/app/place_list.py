@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxL
 
 from setupassist.app.theme import HEADING, SMALL, Look
 
+WIDE = 188
 WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
 
 
@@ -40,8 +41,8 @@ class PlaceButton(QAbstractButton):
         return self._name_high() + self._status_high(width) + 2 * self.look.px(9)
 
     def sizeHint(self) -> QSize:
-        width = self.width() or self.look.px(188)
-        return QSize(self.look.px(188), self.heightForWidth(width))
+        width = self.look.px(WIDE)
+        return QSize(width, self.heightForWidth(width))
 
     def _left(self) -> int:
         return self.look.px(22)
@@ -90,7 +91,7 @@ class PlaceList(QWidget):
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, look.px(12), 0, look.px(12))
         self._column.setSpacing(0)
-        self.setFixedWidth(look.px(188))
+        self.setFixedWidth(look.px(WIDE))
         self.buttons: dict[str, PlaceButton] = {}
 
     def add(self, key: str, name: str, *, apart: bool = False) -> None:
