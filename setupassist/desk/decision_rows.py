@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 
 from setupassist.desk.form_values import fault
 from setupassist.desk.forms import row
@@ -69,13 +70,19 @@ class DecisionRow:
 
     def reason(self, language: str) -> str:
         """Why it suggests that as shipped, its figures in braces."""
-        texts = ids(language)
-        template = texts.get(f"decisions.reason.{self.id}", ids(ENGLISH).get(f"decisions.reason.{self.id}", ""))
-        return template if isinstance(template, str) else template["other"]
+        return reasons(language).get(self.id) or reasons(ENGLISH).get(self.id, "")
 
     def told(self, language: str) -> str:
         """The reason in force as a list shows it, an ellipsis for each figure."""
         return _FIGURE.sub("…", self.own.reason if self.own is not None else self.reason(language))
+
+
+@cache
+def reasons(language: str) -> dict[str, str]:
+    """The reason of every shipped row by the row's id, its figures in braces; of two forms the one for many."""
+    lead = "decisions.reason."
+    found = {key.removeprefix(lead): text for key, text in ids(language).items() if key.startswith(lead)}
+    return {key: text if isinstance(text, str) else text["other"] for key, text in found.items()}
 
 
 def rows(shop: Shop) -> list[DecisionRow]:

@@ -85,7 +85,7 @@ def crossed_window(
 ) -> Iterator[Window]:
     """The window in words of x."""
     monkeypatch.setattr("setupassist.app.model.words_in", lambda language: crossed)
-    monkeypatch.setattr("setupassist.desk.decision_rows.ids", lambda language: _Crossed())
+    monkeypatch.setattr("setupassist.desk.decision_rows.reasons", lambda language: _Crossed())
     model.put_shop(shop_for_reading())
     made = Window(model)
     made.show()

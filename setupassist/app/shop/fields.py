@@ -112,7 +112,7 @@ class FieldRow(QWidget):
         self.fault.hide()
         grid.addWidget(self.fault, 2, 1)
         self._under = under = QBoxLayout(QBoxLayout.Direction.LeftToRight)
-        under.setSpacing(look.px(2))
+        under.setSpacing(look.px(14))
         self.range: QLabel = label(words(self._range()), "small", wrap=False)
         if not self.range.text():
             self.range.hide()
@@ -120,12 +120,7 @@ class FieldRow(QWidget):
         self.source = TextEdit()
         self.source.setObjectName(f"source-{field.path}")
         self.source.setAccessibleName(model.say("place_shop.form.source-of", label=field.label))
-        self.source.setProperty("voice", "small")
-        self.source.setStyleSheet(
-            f"QLineEdit {{ border-color: transparent; padding: 0; min-height: {look.px(15)}px;"
-            f" font-size: {look.px(12)}px; color: {look.theme.quiet}; background: transparent; }}"
-            f"QLineEdit:focus {{ border: 1px solid {look.theme.ink}; }}"
-        )
+        self.source.setProperty("voice", "source")
         self.source.left.connect(self._source_left)
         self.source.given_up.connect(self._source_back)
         under.addWidget(self.source, 1)
@@ -230,10 +225,11 @@ class FieldRow(QWidget):
         """Puts a source that is long below the range, where all of it can be read."""
         room = self.width() - (0 if self._narrow else self.look.px(172))
         wide = sum(self.fontMetrics().horizontalAdvance(each.text()) for each in (self.range, self.source))
-        beside = not self.source.text() or wide < room
+        beside = not self.source.text() or wide + self.look.px(30) < room
         way = QBoxLayout.Direction.LeftToRight if beside else QBoxLayout.Direction.TopToBottom
         if self._under.direction() != way:
             self._under.setDirection(way)
+            self._under.setSpacing(self.look.px(14 if beside else 1))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
@@ -362,6 +358,16 @@ class FieldRow(QWidget):
         if event.type() is QEvent.Type.FocusIn and isinstance(event, QFocusEvent):
             self.reached.emit(self.field.path)
         return False
+
+
+def style_of_sources(look: Look) -> str:
+    """A style sheet for what rows stand in: sources are small and quiet until one is at them."""
+    at = 'QLineEdit[voice="source"]'
+    return (
+        f"{at} {{ border-color: transparent; padding: 0; min-height: {look.px(15)}px;"
+        f" font-size: {look.px(12)}px; color: {look.theme.quiet}; background: transparent; }}"
+        f"{at}:focus {{ border: 1px solid {look.theme.ink}; }}"
+    )
 
 
 def _hex(text: str) -> str | None:

@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 from setupassist.app.labels import column, label, rule
 from setupassist.app.model import DeskModel
-from setupassist.app.shop.fields import FieldRow
+from setupassist.app.shop.fields import FieldRow, style_of_sources
 from setupassist.app.theme import Look
 from setupassist.desk import shop_edits
 from setupassist.desk.entering_shop import Entered, entered
@@ -41,6 +41,7 @@ class Form(QWidget):
         self.at = -1
         self._shown: tuple[Document, int] | None = None
         self._faults: dict[str, str] = {}
+        self.setStyleSheet(style_of_sources(look))
         whole = QVBoxLayout(self)
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
