@@ -22,7 +22,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 HERE = Path(__file__).parent
 SAMPLES = HERE.parent / "sample_art"
 SIZES = {"ordinary": (1440, 900), "smallest": (1100, 700)}
-PATIENCE_SECONDS = 60.0
+PATIENCE_SECONDS, QUIET_SECONDS = 60.0, 0.25
 README = {"window-art": "art", "window-stations": "stations", "window-run": "run"}
 
 
@@ -48,20 +48,22 @@ class Shot:
 def shots() -> Iterator[Shot]:
     """Every picture that is drawn."""
     places = ("art", "questions", "stations", "screens", "run", "shop")
-    for language in ("en", "es"):
-        for theme in ("light", "dark"):
-            for size in SIZES:
-                yield Shot(None, "art", language, theme, size)
-                for job in ("lantern-walk", "night-heron"):
-                    for place in places if job == "lantern-walk" else places[:-1]:
+    for job in (None, "lantern-walk", "night-heron"):
+        shown = ("art",) if job is None else places if job == "lantern-walk" else places[:-1]
+        for language in ("en", "es"):
+            for theme in ("light", "dark"):
+                for size in SIZES:
+                    for place in shown:
                         yield Shot(job, place, language, theme, size)
+        if job == "night-heron":
+            for language in ("en", "es"):
+                for place in places:
+                    yield Shot(job, place, language, size="smallest", percent=140)
     for language in ("en", "es"):
         yield Shot("lantern-walk", "stations", language, change="clash")
         yield Shot("lantern-walk", "stations", language, change="by-hand")
         yield Shot("lantern-walk", "run", language, change="by-hand-run")
         yield Shot("lantern-walk", "art", language, change="words")
-        for place in places:
-            yield Shot("night-heron", place, language, size="smallest", percent=140)
 
 
 @contextmanager
@@ -76,6 +78,7 @@ def own_home() -> Iterator[Path]:
 
 def draw(wanted: list[tuple[Shot, Path]]) -> None:
     """Draws each shot to its file."""
+    from PySide6.QtCore import QCoreApplication, QEvent
     from PySide6.QtWidgets import QApplication
 
     from setupassist.app import theme
@@ -93,7 +96,8 @@ def draw(wanted: list[tuple[Shot, Path]]) -> None:
 
         def rest() -> None:
             end, since = time.monotonic() + PATIENCE_SECONDS, time.monotonic()
-            while time.monotonic() < end and time.monotonic() - since < 0.4:
+            while time.monotonic() < end and time.monotonic() - since < QUIET_SECONDS:
+                QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)  # of places made anew
                 app.processEvents()
                 time.sleep(0.005)
                 if model.runner.running or next(model.desk.wanted(), None) is not None:
