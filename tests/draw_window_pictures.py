@@ -22,7 +22,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 HERE = Path(__file__).parent
 SAMPLES = HERE.parent / "sample_art"
 SIZES = {"ordinary": (1440, 900), "smallest": (1100, 700)}
-PATIENCE_SECONDS, QUIET_SECONDS = 60.0, 0.25
+PATIENCE_SECONDS, QUIET_SECONDS, QUIET_TURNS = 60.0, 0.25, 30
 README = {"window-art": "art", "window-stations": "stations", "window-run": "run"}
 
 
@@ -95,13 +95,14 @@ def draw(wanted: list[tuple[Shot, Path]]) -> None:
         window.show()
 
         def rest() -> None:
-            end, since = time.monotonic() + PATIENCE_SECONDS, time.monotonic()
-            while time.monotonic() < end and time.monotonic() - since < QUIET_SECONDS:
+            end, since, turns = time.monotonic() + PATIENCE_SECONDS, time.monotonic(), 0
+            while time.monotonic() < end and (turns < QUIET_TURNS or time.monotonic() - since < QUIET_SECONDS):
                 QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)  # of places made anew
                 app.processEvents()
                 time.sleep(0.005)
+                turns += 1
                 if model.runner.running or next(model.desk.wanted(), None) is not None:
-                    since = time.monotonic()
+                    since, turns = time.monotonic(), 0
 
         open_now: str | None = None
         for shot, file in wanted:
