@@ -72,6 +72,7 @@ class DeskModel(QObject):
         self._wanting_sheet: set[str] = set()
         self._draft_kept: Job | None = None
         self._draft_trouble = False
+        self.brought_back = False
         self._seen_on_disk: Job | None = None
 
     # ------------------------------------------------------------ what is asked most
@@ -131,7 +132,7 @@ class DeskModel(QObject):
         if draft is not None and drafts.in_another_window(draft):
             self.told.emit(say("app.open-elsewhere", file=opened.file.name))
             back = None
-        self._open(back or opened)
+        self._open(back or opened, brought_back=back is not None)
         lately = opened.file if opened.saved is not None else paths[0]
         self.on_disk(say("app.run.saving"), lambda: memory.opened_lately(lately))
         if back is not None and draft is not None:
@@ -145,10 +146,11 @@ class DeskModel(QObject):
             self.open([file])
             return
         self.flush()
-        self._open(Opened(draft.job, Path(draft.folder), file, None))
+        self._open(Opened(draft.job, Path(draft.folder), file, None), brought_back=True)
         self.recovered.emit(draft.kept_at)
 
-    def _open(self, opened: Opened) -> None:
+    def _open(self, opened: Opened, *, brought_back: bool) -> None:
+        self.brought_back = brought_back
         self.runner.stop()
         self.desk.open(opened)
         self._draft_kept = None

@@ -2,40 +2,35 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import cast
 
 from PySide6.QtCore import QByteArray, QEvent, Qt, QUrl
 from PySide6.QtGui import (
-    QAction,
     QCloseEvent,
     QDesktopServices,
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
-    QKeySequence,
     QResizeEvent,
 )
 from PySide6.QtWidgets import (
     QApplication,
     QHBoxLayout,
     QMainWindow,
-    QMenu,
     QSplitter,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
 )
 
-from setupassist.app import actions, dialogs, theme
-from setupassist.app.actions import PARTING, Action
+from setupassist.app import dialogs, theme
 from setupassist.app.dialogs import Leaving
 from setupassist.app.field_undo import FieldUndo
 from setupassist.app.header import Header
 from setupassist.app.labels import rule
 from setupassist.app.making import Making
+from setupassist.app.menus import Menus
 from setupassist.app.model import DeskModel, absolute
 from setupassist.app.place import Place
 from setupassist.app.place_list import PlaceList
@@ -49,13 +44,10 @@ from setupassist.app.words_window import WordsWindow
 from setupassist.desk import memory
 from setupassist.desk.saving import save_job
 from setupassist.errors import SetupAssistError
-from setupassist.words import languages, words_in
 
 LEAST = (1100, 700)
 SIDE_BY_SIDE = 1240
 """Below this width the reasons fold under the place."""
-
-Keys = QKeySequence.StandardKey
 
 
 class Window(QMainWindow):
@@ -71,7 +63,7 @@ class Window(QMainWindow):
         self.setAcceptDrops(True)
         self.look = self._look()
         self.words_window: WordsWindow | None = None
-        self._menus: list[tuple[Action, QAction]] = []
+        self.menus = Menus(self)
         self._field_undo = FieldUndo(cast(QApplication, QApplication.instance()), self)
         self._build(by_and_by=by_and_by)
         self._come_back()
@@ -107,7 +99,7 @@ class Window(QMainWindow):
             self.list.add(key, model.say(f"app.place.{key}"), apart=key in APART)
             if not by_and_by:
                 self._made(key)
-        self.welcome = Welcome(model, look, self._ask_folder, self._ask_files)
+        self.welcome = Welcome(model, look, self.ask_folder, self.ask_files)
         self.stack.addWidget(self.welcome)
         self.reasons = ReasonsPanel(model, look)
         self.reasons.asked.connect(self.explain)
@@ -133,7 +125,7 @@ class Window(QMainWindow):
             column.addWidget(widget, 1 if widget is middle else 0)
         self.setCentralWidget(whole)
         self.list.group.idClicked.connect(lambda at: self.go(KEYS[at]))
-        self._fill_menus()
+        self.menus.fill()
         first = model.preferences.place if model.preferences.place in KEYS else KEYS[0]
         if by_and_by:
             self.list.buttons[first].setChecked(True)
@@ -149,6 +141,10 @@ class Window(QMainWindow):
         at = self.key
         old = self.centralWidget()
         self.look = self._look()
+        if self.words_window is not None:
+            self.words_window.close()
+            self.words_window.deleteLater()
+            self.words_window = None
         self._build()
         if old is not None:
             old.deleteLater()
@@ -179,7 +175,7 @@ class Window(QMainWindow):
             if key not in self.places:
                 self._made(key)
                 if len(self.places) == len(KEYS):
-                    self._fill_menus()
+                    self.menus.fill()
                     self._refresh()
                 return True
         return False
@@ -241,164 +237,26 @@ class Window(QMainWindow):
         for key, place in self.places.items():
             there = self.model.has_job or not place.needs_job
             self.list.buttons[key].tell(place.status() if there else "")
-        actions.refresh(self._menus)
+        self.menus.refresh()
         title = self.model.say("app.title")
         if self.model.has_job:
             title = f"{self.model.job.title}[*] – {title}"
         self.setWindowTitle(title)
         self.setWindowModified(self.model.desk.modified)
 
-    # ------------------------------------------------------------ menus
+    # ------------------------------------------------------------ undo
 
-    def _fill_menus(self) -> None:
-        model = self.model
-        self.menuBar().clear()
-        for _, entry in self._menus:
-            entry.deleteLater()
-        self._menus = []
-
-        def job() -> bool:
-            return model.has_job
-
-        file: list[Action | None] = [
-            Action("app.action.open", self._ask_files, Keys.Open),
-            Action("app.action.open-folder", self._ask_folder, "Ctrl+Shift+O"),
-            PARTING,
-            Action("app.action.save", model.save, Keys.Save, job),
-            Action("app.action.save-copy", self._save_copy, "Ctrl+Shift+S", job),
-            Action("app.action.back-to-saved", model.back_to_saved, "", lambda: job() and model.desk.modified),
-            PARTING,
-            *self._everywhere(),
-            PARTING,
-            Action("app.action.close-job", self.close_job, Keys.Close, job),
-            Action("app.action.quit", self.close, "Ctrl+Q"),
-        ]
-        edit: list[Action | None] = [
-            Action("app.action.undo", self._undo, Keys.Undo, self._can_undo),
-            Action("app.action.redo", self._redo, "Ctrl+Shift+Z", self._can_redo),
-        ]
-        go: list[Action | None] = [
-            Action(f"app.place.{key}", partial(self.go_into, key), f"Ctrl+{at}") for at, key in enumerate(KEYS, 1)
-        ]
-        for entries in self._places_actions():
-            edit += [PARTING, *entries]
-        view: list[Action | None] = [
-            *go,
-            PARTING,
-            Action("app.action.larger", partial(self._zoom, 1), Keys.ZoomIn),
-            Action("app.action.smaller", partial(self._zoom, -1), Keys.ZoomOut),
-            Action("app.action.usual-size", partial(model.prefer, text_percent=100), "Ctrl+0"),
-            PARTING,
-            *self._choices("theme", (None, "light", "dark"), "app.theme"),
-            PARTING,
-            *self._choices("units", (None, "inch", "metric"), "app.units"),
-        ]
-        told: list[Action | None] = [
-            Action("app.action.explain", self._explain_focus, "F1"),
-            Action("app.action.words", lambda: self.explain(""), "Shift+F1"),
-            Action("app.action.keys", lambda: self.explain("", keys=True), "Ctrl+F1"),
-            Action("app.action.cautions", lambda: self.explain("", cautions=True)),
-        ]
-        bar = self.menuBar()
-        for key, entries in (("file", file), ("edit", edit), ("view", view), ("help", told)):
-            menu = bar.addMenu(model.say(f"app.menu.{key}"))
-            menu.setObjectName(f"menu-{key}")
-            if key == "edit":
-                menu.aboutToShow.connect(self._name_undo)
-            self._menus += actions.fill(menu, entries, model.words, self)
-            if key == "file":
-                self._recents_menu(menu)
-            if key == "view":
-                self._language_menu(menu)
-
-    def _places_actions(self) -> list[list[Action | None]]:
-        """Entries of every place; one whose place is not open cannot be chosen."""
-        told = []
-        for key in (key for key in KEYS if key in self.places):
-            place = self.places[key]
-            entries: list[Action | None] = []
-            for action in place.actions_of():
-                if action is None:
-                    entries.append(None)
-                    continue
-                if action.everywhere:
-                    continue
-                there = partial(self._there, key, action.enabled)
-                entries.append(Action(action.key, action.run, action.shortcut, there, action.checked))
-            if entries:
-                told.append(entries)
-        return told
-
-    def _everywhere(self) -> list[Action]:
-        """Entries of places that can be chosen wherever one is."""
-        listed = [action for key in KEYS if key in self.places for action in self.places[key].actions_of()]
-        return [action for action in listed if action is not None and action.everywhere]
-
-    def _there(self, key: str, enabled: Callable[[], bool]) -> bool:
-        return self.key == key and (self.model.has_job or not self.places[key].needs_job) and enabled()
-
-    def _choices(self, field: str, values: tuple[str | None, ...], words: str) -> list[Action]:
-        return [
-            Action(
-                f"{words}.{value or 'system'}",
-                partial(self.model.prefer, **{field: value}),
-                checked=partial(self._is, field, value),
-            )
-            for value in values
-        ]
-
-    def _is(self, field: str, value: str | None) -> bool:
-        return bool(getattr(self.model.preferences, field) == value)
-
-    def _recents_menu(self, menu: QMenu) -> None:
-        recents = QMenu(self.model.say("app.action.recent"), menu)
-        recents.setObjectName("menu-recent")
-        menu.insertMenu(menu.actions()[2], recents)
-
-        def fill() -> None:
-            recents.clear()
-            for path in memory.recents():
-                entry = recents.addAction(f"{path.parent.name}/{path.name}")
-                entry.triggered.connect(lambda _=False, path=path: self.open([path]))
-            recents.addSeparator()
-            recents.addAction(self.model.say("app.action.forget-recents")).triggered.connect(memory.forget_recents)
-
-        recents.aboutToShow.connect(fill)
-
-    def _language_menu(self, menu: QMenu) -> None:
-        into = menu.addMenu(self.model.say("app.action.language"))
-        into.setObjectName("menu-language")
-        for language in languages():
-            entry = into.addAction(words_in(language).say("app.language-name"))
-            entry.setObjectName(f"language-{language}")
-            entry.setCheckable(True)
-            entry.setChecked(language == self.model.language)
-            entry.triggered.connect(lambda _=False, language=language: self.model.prefer(language=language))
-
-    def _undo(self) -> None:
+    def undo(self) -> None:
         self.place.undo_stack.undo()
 
-    def _redo(self) -> None:
+    def redo(self) -> None:
         self.place.undo_stack.redo()
 
-    def _can_undo(self) -> bool:
+    def can_undo(self) -> bool:
         return self.key in self.places and self.place.undo_stack.canUndo()
 
-    def _can_redo(self) -> bool:
+    def can_redo(self) -> bool:
         return self.key in self.places and self.place.undo_stack.canRedo()
-
-    def _name_undo(self) -> None:
-        """Undo and redo say what they would do."""
-        stack = self.place.undo_stack
-        for action, entry in self._menus:
-            if action.key in ("app.action.undo", "app.action.redo"):
-                name = stack.undoText() if action.key == "app.action.undo" else stack.redoText()
-                told = self.model.say(action.key)
-                entry.setText(f"{told}: {name}" if name else told)
-
-    def _zoom(self, step: int) -> None:
-        percent = min(200, max(80, self.model.preferences.text_percent + 10 * step))
-        self.model.prefer(text_percent=percent)
 
     # ------------------------------------------------------------ opening and leaving
 
@@ -413,14 +271,14 @@ class Window(QMainWindow):
         if paths and self._may_leave():
             self.model.open(paths)
 
-    def _ask_files(self) -> None:
+    def ask_files(self) -> None:
         self.open(dialogs.ask_files(self, self.model))
 
-    def _ask_folder(self) -> None:
+    def ask_folder(self) -> None:
         folder = dialogs.ask_folder(self, self.model)
         self.open([folder] if folder is not None else [])
 
-    def _save_copy(self) -> None:
+    def save_copy(self) -> None:
         opened = self.model.desk.opened
         if opened is not None:
             kind = f"{self.model.say('app.files.job')} (*.json)"
@@ -438,7 +296,7 @@ class Window(QMainWindow):
     def _may_leave(self) -> bool:
         """Whether the job in hand may go: saved, given up, or with nothing in it that is not on disk."""
         model = self.model
-        if not model.has_job or not model.desk.modified or not model.undo.count():
+        if not model.has_job or not model.desk.modified or not (model.undo.count() or model.brought_back):
             return True
         wish = dialogs.ask_leaving(self, model)
         if wish is Leaving.SAVE:
@@ -494,15 +352,7 @@ class Window(QMainWindow):
             self.words_window = WordsWindow(self)
         self.words_window.show_entry(entry, keys=keys, cautions=cautions)
 
-    def key_rows(self) -> list[tuple[str, str]]:
-        """(shortcut, what it does) of every action that has one."""
-        return [
-            (entry.shortcut().toString(QKeySequence.SequenceFormat.NativeText), self.model.say(action.key))
-            for action, entry in self._menus
-            if not entry.shortcut().isEmpty()
-        ]
-
-    def _explain_focus(self) -> None:
+    def explain_focus(self) -> None:
         """The first trade word of what has the focus, or of the selection's title."""
         from setupassist.trade.glossary import words_found
 
@@ -521,7 +371,7 @@ class Window(QMainWindow):
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() is QEvent.Type.ActivationChange and self.isActiveWindow():
-            actions.refresh(self._menus)
+            self.menus.refresh()
 
     def show_folder(self, path: Path) -> None:
         """Shows a folder in the system's own file window."""

@@ -56,7 +56,7 @@ class WordsWindow(QDialog):
     def show_entry(self, entry: str, *, keys: bool = False, cautions: bool = False) -> None:
         """Shows one word, the list of keys, or the cautions."""
         if keys:
-            self._say("app.action.keys", "\n".join(f"{key}   {what}" for key, what in self.window_.key_rows()))
+            self._say("app.action.keys", "\n".join(f"{key}   {what}" for key, what in self.window_.menus.key_rows()))
         elif cautions:
             self._say("app.action.cautions", "\n\n".join(self._cautions()))
         else:

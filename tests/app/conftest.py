@@ -79,6 +79,7 @@ def window(model: DeskModel, qtbot: QtBot) -> Iterator[Window]:
     qtbot.waitExposed(made)
     yield made
     model.undo.clear()
+    model.brought_back = False  # leaving asks nothing now
     made.close()
     made.deleteLater()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
 from pytestqt.qtbot import QtBot
 
 from setupassist.app.model import DeskModel
@@ -121,7 +122,7 @@ def test_places_made_by_and_by_are_the_same_as_at_once(
         qtbot.waitUntil(lambda: not model.runner.running and next(model.desk.wanted(), None) is None, timeout=60_000)
         assert model.job.title == "Test tee"
         assert later.stack.currentWidget() is later.places["art"]
-        entries = [[entry.objectName() for _, entry in w._menus] for w in (later, window)]
+        entries = [[entry.objectName() for _, entry in w.menus.entries] for w in (later, window)]
         assert entries[0] == entries[1]
         told = [[(button.text(), button.accessibleDescription()) for button in w.list.buttons.values()]
                 for w in (later, window)]  # fmt: skip
@@ -139,3 +140,34 @@ def test_a_place_that_is_wanted_before_its_turn_is_made_at_once(model: DeskModel
     assert window.stack.currentWidget() is window.places["shop"]
     window.close()
     window.deleteLater()
+
+
+def test_changes_that_came_back_are_not_given_up_unasked(
+    window: Window, write_job: Callable[..., Path], monkeypatch, at_rest: Callable[[], None]
+) -> None:
+    from dataclasses import replace
+
+    from setupassist.app import dialogs
+    from setupassist.app.dialogs import Leaving
+    from setupassist.desk.opening import open_paths
+    from setupassist.documents.store import example_shop
+
+    opened = open_paths([write_job()], shop=example_shop())
+    drafts.keep(replace(opened, job=edits.pin(opened.job, "red", 7).job), at="2026-01-01T06:45")
+    asked = []
+    monkeypatch.setattr(dialogs, "ask_leaving", lambda *_: asked.append(1) or Leaving.STAY)
+    window.open([opened.file])
+    window.close_job()
+    assert asked
+    assert window.model.job.pins == {"red": 7}
+    at_rest()
+
+
+@pytest.mark.qt_log_ignore("does not support")
+def test_the_window_of_words_speaks_the_new_language(opened: Window, at_rest: Callable[[], None]) -> None:
+    opened.explain("choke")
+    assert opened.words_window.word.text() == "choke"
+    opened.model.prefer(language="es")
+    opened.explain("choke")
+    assert "base" in opened.words_window.word.text()
+    at_rest()

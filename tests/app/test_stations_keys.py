@@ -301,7 +301,7 @@ def test_the_keys_of_the_place_clash_with_none(opened: Window, language: str) ->
     stations(opened)
     keys = [
         entry.shortcut().toString()
-        for _, entry in opened._menus
+        for _, entry in opened.menus.entries
         if entry.isEnabled() and not entry.shortcut().isEmpty()
     ]
     assert len(keys) == len(set(keys))

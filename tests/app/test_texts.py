@@ -144,7 +144,7 @@ def everything(window: Window) -> Iterator[Seen]:
     with seen.painted() as noted:
         window.grab()
     yield from noted.texts
-    for action, entry in window._menus:
+    for action, entry in window.menus.entries:
         if action.shortcut:
             assert entry.text()
 
@@ -160,11 +160,22 @@ def selections(model: DeskModel) -> list[Selection]:
     return told
 
 
-def by_hand() -> list[Slot]:
-    line = [(2, "x4"), (4, "x1"), (6, "x3"), (8, "x2")]
-    return [
-        *(Slot(lap=1, station=at, holds="screen", ink=ink) for at, ink in line), Slot(lap=1, station=5, holds="flash"),
+def make_by_hand(model: DeskModel, inks: list[str]) -> None:
+    """A line by hand that breaks limits, a pin and values by hand; ``inks`` are the key, the base and two colours."""
+    line = [
+        *(Slot(lap=1, station=at, holds="screen", ink=ink) for at, ink in zip((2, 4, 6, 8), inks, strict=True)),
+        Slot(lap=1, station=5, holds="flash"),
     ]  # fmt: skip
+    assert model.edit(lambda: edits.arrangement(model.job, line, say("desk.edit.field")))
+    model.edit(lambda: edits.pin(model.job, inks[3], 8))
+    model.edit(lambda: edits.override(model.job, inks[3], "strokes", 3))
+    model.edit(lambda: edits.override(model.job, inks[3], "mesh_per_inch", 110.0))
+
+
+def make_clash(model: DeskModel) -> None:
+    """More screens than heads that may be used."""
+    heads = model.press.heads if model.press is not None else ()
+    assert model.edit(lambda: edits.with_fields(model.job, say("desk.edit.field"), keep_empty=list(heads[2:])))
 
 
 @pytest.mark.parametrize("source", ["nothing", "figures", "plates", "by hand", "clash", "damaged"])
@@ -183,13 +194,9 @@ def test_every_text_comes_from_a_catalogue(
         path.write_text(json.dumps(figures_of_xs()), "utf-8")
         window.open([path])
     if source == "by hand":
-        assert model.edit(lambda: edits.arrangement(model.job, by_hand(), say("desk.edit.field")))
-        model.edit(lambda: edits.pin(model.job, "x2", 8))
-        model.edit(lambda: edits.override(model.job, "x2", "strokes", 3))
-        model.edit(lambda: edits.override(model.job, "x2", "mesh_per_inch", 110.0))
+        make_by_hand(model, ["x4", "x1", "x3", "x2"])
     if source == "clash":
-        heads = model.press.heads if model.press is not None else ()
-        model.edit(lambda: edits.with_fields(model.job, say("desk.edit.field"), keep_empty=list(heads[2:])))
+        make_clash(model)
     at_rest()
     for place in PLACES:
         window.go(place)
@@ -266,31 +273,30 @@ def test_dialogs_are_worded(crossed_window: Window, monkeypatch: pytest.MonkeyPa
 # ---------------------------------------------------------------- room
 
 
-@pytest.mark.parametrize("language", languages())
-@pytest.mark.parametrize("percent", [100, 130])
-@pytest.mark.parametrize("source", ["figures", "lantern-walk", "night-heron"])
+@pytest.mark.parametrize("source", ["figures", "by hand", "clash", "lantern-walk", "night-heron"])
 def test_every_text_has_the_room_it_takes(
-    window: Window,
-    at_rest: Callable[[], None],
-    write_job: Callable[..., Path],
-    qtbot: QtBot,
-    *,
-    language: str,
-    percent: int,
-    source: str,
+    window: Window, at_rest: Callable[[], None], write_job: Callable[..., Path], qtbot: QtBot, source: str
 ) -> None:
-    window.open([write_job() if source == "figures" else SAMPLES / source])
-    window.model.prefer(language=language, text_percent=percent)
+    model, small = window.model, source in ("figures", "by hand", "clash")
+    window.open([write_job() if small else SAMPLES / source])
+    if source == "by hand":
+        make_by_hand(model, ["black key", "white base", "red", "yellow"])
+    if source == "clash":
+        make_clash(model)
     window.resize(1100, 700)
     faults: list[str] = []
-    for place in PLACES:
-        window.go(place)
-        at_rest()
-        qtbot.wait(50)
-        with seen.painted() as noted:
-            window.grab()
-        faults += [f"{place}: {fault}" for fault in [*seen.unfit(window), *noted.faults]]
-    assert (window.width(), window.height()) == (1100, 700)
+    for language in languages():
+        for percent in (100, 130) if source in ("by hand", "lantern-walk") else (130,):
+            model.prefer(language=language, text_percent=percent)
+            for place in PLACES:
+                window.go(place)
+                at_rest()
+                qtbot.wait(60)
+                with seen.painted() as noted:
+                    window.grab()
+                at = f"{place}, {language}, {percent} %"
+                faults += [f"{at}: {fault}" for fault in [*seen.unfit(window), *noted.faults]]
+            assert (window.width(), window.height()) == (1100, 700)
     assert not faults, "\n".join(sorted(set(faults)))
 
 
