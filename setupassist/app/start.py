@@ -25,8 +25,15 @@ LIBRARIES = {
     "libxkbcommon.so.0": "libxkbcommon0",
     "libfontconfig.so.1": "libfontconfig1",
     "libdbus-1.so.3": "libdbus-1-3",
+    "libglib-2.0.so.0": "libglib2.0-0",
 }
-X11_LIBRARIES = {"libxkbcommon-x11.so.0": "libxkbcommon-x11-0", "libxcb-cursor.so.0": "libxcb-cursor0"}
+X11_LIBRARIES = {
+    "libxkbcommon-x11.so.0": "libxkbcommon-x11-0",
+    "libxcb-cursor.so.0": "libxcb-cursor0",
+    "libxcb-icccm.so.4": "libxcb-icccm4",
+    "libxcb-keysyms.so.1": "libxcb-keysyms1",
+    "libxcb-shape.so.0": "libxcb-shape0",
+}
 
 
 def missing_packages() -> list[str]:

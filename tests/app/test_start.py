@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import configparser
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -159,3 +160,28 @@ def test_the_desktop_entry_names_what_the_package_installs() -> None:
     assert Path(icon).stem == told["Icon"]
     assert (TOP / icon).is_file()
     assert told["Comment[es]"]
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux") or shutil.which("ldd") is None, reason="no ldd here")
+def test_every_system_library_that_qt_needs_is_looked_for() -> None:
+    """What the window's plugin needs and Qt does not bring is named, or comes along with something named."""
+    import PySide6
+
+    def needed(file: str) -> dict[str, str]:
+        told = subprocess.run(["ldd", file], capture_output=True, text=True, check=True).stdout
+        return dict(re.findall(r"(\S+) => (/\S+)", told))
+
+    qt = Path(PySide6.__file__).parent
+    wanted = needed(str(qt / "Qt/plugins/platforms/libqxcb.so"))
+    wanted |= needed(str(qt / "Qt/lib/libQt6Widgets.so.6"))
+    outside = {name: path for name, path in wanted.items() if not Path(path).is_relative_to(qt)}
+    named = start.LIBRARIES | start.X11_LIBRARIES
+    every = outside | needed(str(qt / "Qt/lib/libQt6DBus.so.6"))
+    along = {name for library in named if library in every for name in needed(every[library])}
+    in_any_linux = re.compile(r"lib(c|m|dl|rt|pthread|gcc_s|stdc\+\+|z)\.so\.\d+")
+    # libgl1 and libegl1 want Mesa's packages, which want these; the second of glib's libraries is in its one package
+    along |= {f"libxcb-{name}" for name in ("randr.so.0", "sync.so.1", "xfixes.so.0", "shm.so.0")}
+    along |= {"libX11-xcb.so.1", "libgthread-2.0.so.0"}
+    assert "libxcb-cursor.so.0" in outside
+    left = [n for n in outside if n not in named and n not in along and not in_any_linux.fullmatch(n)]
+    assert not left, left
