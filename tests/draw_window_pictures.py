@@ -150,6 +150,15 @@ def change(window: object, shot: Shot, rest: Callable[[], None]) -> Callable[[],
     return None
 
 
+def make_small(file: Path) -> None:
+    """Writes a picture anew in 128 colours."""
+    from PIL import Image
+
+    with Image.open(file) as picture:
+        small = picture.convert("RGB").quantize(128, dither=Image.Dither.NONE)
+    small.save(file, optimize=True)
+
+
 def main(arguments: list[str]) -> None:
     """Draws what the command line asks for."""
     if arguments == ["--readme"]:
@@ -161,6 +170,9 @@ def main(arguments: list[str]) -> None:
     else:
         sys.exit(__doc__)
     draw(wanted)
+    if arguments == ["--readme"]:
+        for _, file in wanted:
+            make_small(file)
     print("\n".join(str(file) for _, file in wanted))
 
 
