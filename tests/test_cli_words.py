@@ -84,7 +84,7 @@ def test_no_help_is_left_in_the_code(ask: Callable[..., str], left: Left, verb: 
 @pytest.mark.parametrize(
     ("arguments", "spanish"),
     [
-        (("plann",), "opción no válida: 'plann'"),
+        (("plann",), "no es un verbo, y no hay tal archivo ni carpeta; ¿se quiso decir 'plan'?"),
         (("measure",), "faltan estos argumentos: PLATES"),
         (("schema", "jobs"), "elegir entre"),
         (("measure", "p", "--dpi", "much"), "número no válido: 'much'"),
