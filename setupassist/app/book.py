@@ -74,8 +74,7 @@ class BookModel(QObject):
             return False
         if made.shop == self.shop:
             return False
-        name = self.model.words(made.name)
-        self.undo.push(DocumentEdit(name, self._put, self.shop, made.shop, made.merges))
+        self.undo.push(DocumentEdit(made.name, self.model.words, self._put, self.shop, made.shop, merges=made.merges))
         if made.note:
             self.model.told.emit(made.note)
         return True

@@ -16,7 +16,7 @@ class Header(QWidget):
 
     def __init__(self, model: DeskModel, look: Look) -> None:
         super().__init__()
-        self.model = model
+        self.model, self.look = model, look
         row = QHBoxLayout(self)
         row.setContentsMargins(look.px(20), look.px(10), look.px(20), look.px(10))
         row.setSpacing(look.px(16))
@@ -49,7 +49,8 @@ class Header(QWidget):
         if self.title.text() != job.title and not (self.title.hasFocus() and self.title.isModified()):
             self.title.setText(job.title)
         metrics = self.title.fontMetrics()
-        self.title.setMinimumWidth(min(480, metrics.horizontalAdvance(self.title.text() + "MM")))
+        wide = metrics.horizontalAdvance(self.title.text() + "MM")
+        self.title.setFixedWidth(min(self.look.px(420), wide))
         parts = []
         if job.total_pieces is not None:
             parts.append(model.say("app.head.pieces", count=job.total_pieces))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -56,7 +57,7 @@ class Menus:
             Action("app.action.open", window.ask_files, Keys.Open),
             Action("app.action.open-folder", window.ask_folder, "Ctrl+Shift+O"),
             PARTING,
-            Action("app.action.save", model.save, Keys.Save, job),
+            Action("app.action.save", window.save, Keys.Save, job),
             Action("app.action.save-copy", window.save_copy, "Ctrl+Shift+S", job),
             Action("app.action.back-to-saved", model.back_to_saved, "", lambda: job() and model.desk.modified),
             PARTING,
@@ -126,7 +127,11 @@ class Menus:
         listed = [
             action for key in KEYS if key in self.window.places for action in self.window.places[key].actions_of()
         ]
-        return [action for action in listed if action is not None and action.everywhere]
+        return [replace(a, run=partial(self._taken_in, a.run)) for a in listed if a is not None and a.everywhere]
+
+    def _taken_in(self, run: Callable[[], object]) -> None:
+        self.window.take_in()
+        run()
 
     def _there(self, key: str, enabled: Callable[[], bool]) -> bool:
         return (

@@ -17,7 +17,7 @@ from setupassist.app.book import BookModel
 from setupassist.app.drawing import Drawing
 from setupassist.app.runner import Runner
 from setupassist.app.selection import Selection
-from setupassist.app.undo import DocumentEdit
+from setupassist.app.undo import DocumentEdit, name_edits
 from setupassist.desk import drafts, memory
 from setupassist.desk.desk import Desk, Results, SheetWish
 from setupassist.desk.edits import Edit
@@ -30,6 +30,7 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.errors import Cancelled, SetupAssistError
 from setupassist.words import Words, languages, say, wanted_language, words_in
+from setupassist.work import JOB_FILE
 
 DRAFT_AFTER_MS = 300
 
@@ -125,6 +126,8 @@ class DeskModel(QObject):
             opened = open_paths(paths, shop=self.desk.shop, press=self.preferences.press)
         except SetupAssistError as fault:
             self.tell(fault)
+            if paths and (paths[0] / JOB_FILE).is_file():
+                self.told.emit(say("app.open-without-job"))
             return False
         self.flush()
         back = drafts.recovered(opened)
@@ -228,7 +231,7 @@ class DeskModel(QObject):
             return False
         if made.job == self.job:
             return False
-        self.undo.push(DocumentEdit(self.words(made.name), self._put, self.job, made.job, made.merges))
+        self.undo.push(DocumentEdit(made.name, self.words, self._put, self.job, made.job, merges=made.merges))
         return True
 
     def _put(self, job: Job) -> None:
@@ -247,6 +250,11 @@ class DeskModel(QObject):
         if self.has_job:
             self.job_changed.emit()
             self.pump()
+
+    def name_edits(self) -> None:
+        """Says the names of all edits in the window's language, after it has changed."""
+        for stack in (self.undo, self.book.undo):
+            name_edits(stack, self.words)
 
     def select(self, selection: Selection) -> None:
         """Another thing is selected."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QPushButton, QWidget
 
@@ -12,6 +14,8 @@ from setupassist.desk.tasks import Lane
 
 SHOW_AFTER_MS = 500
 TELL_FOR_MS = 12_000
+TOGETHER_SECONDS = 0.3
+MOST_SENTENCES = 5
 QUIET_LANES = (Lane.DISK, Lane.AHEAD)
 
 
@@ -22,6 +26,8 @@ class Strip(QWidget):
         super().__init__()
         self.model = model
         self.setObjectName("strip")
+        self._sentences: list[str] = []
+        self._told_at = 0.0
         row = QHBoxLayout(self)
         row.setContentsMargins(look.px(20), look.px(6), look.px(20), look.px(6))
         row.setSpacing(look.px(12))
@@ -47,16 +53,29 @@ class Strip(QWidget):
         self._silence.timeout.connect(lambda: self.tell(""))
         model.busy_changed.connect(self.refresh)
         model.told.connect(self.tell)
+        model.opened.connect(self._job_opened)
         self._busy(False)
         self.tell("")
 
     def tell(self, sentence: object) -> None:
-        """Shows a sentence for a while."""
+        """Shows a sentence for a while; sentences that come together stand together."""
         text = self.model.words(sentence) if isinstance(sentence, str) else ""
-        self.told.setText(text)
-        self.told.setToolTip(text)
-        self._silence.start() if text else self._silence.stop()
+        now = time.monotonic()
+        if not text or now - self._told_at > TOGETHER_SECONDS:
+            self._sentences.clear()
+        self._told_at = now
+        if text and text not in self._sentences:
+            self._sentences.append(text)
+        shown = "\n".join(self._sentences[:MOST_SENTENCES])
+        self.told.setText(shown)
+        self.told.setToolTip("\n".join(self._sentences))
+        self._silence.start() if shown else self._silence.stop()
         self._fold()
+
+    def _job_opened(self) -> None:
+        """What was told of another job is not this one's."""
+        if time.monotonic() - self._told_at > TOGETHER_SECONDS:
+            self.tell("")
 
     def refresh(self) -> None:
         """Follows what runs."""

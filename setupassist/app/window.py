@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import cast
 
+import shiboken6
 from PySide6.QtCore import QByteArray, QEvent, Qt, QUrl
 from PySide6.QtGui import (
     QCloseEvent,
@@ -17,6 +18,7 @@ from PySide6.QtGui import (
 from PySide6.QtWidgets import (
     QApplication,
     QHBoxLayout,
+    QLineEdit,
     QMainWindow,
     QSplitter,
     QStackedWidget,
@@ -59,7 +61,6 @@ class Window(QMainWindow):
     def __init__(self, model: DeskModel, *, by_and_by: bool = False) -> None:
         super().__init__()
         self.model = model
-        self.setMinimumSize(*LEAST)
         self.setAcceptDrops(True)
         self.look = self._look()
         self.words_window: WordsWindow | None = None
@@ -87,8 +88,17 @@ class Window(QMainWindow):
     def _look(self) -> Look:
         return Look(theme.current(self.model.preferences.theme), self.model.preferences.text_percent)
 
+    def _set_least(self) -> None:
+        """The least size grows with the text, as far as the screen allows."""
+        room = self.screen().availableSize()
+        wanted = [self.look.px(side) for side in LEAST]
+        sides = (room.width(), room.height())
+        least = [max(LEAST[at], min(wanted[at], sides[at])) for at in range(2)]
+        self.setMinimumSize(*least)
+
     def _build(self, *, by_and_by: bool = False) -> None:
         model, look = self.model, self.look
+        self._set_least()
         app = QApplication.instance()
         theme.apply(cast(QApplication, app), look)
         self.header = Header(model, look)
@@ -137,18 +147,51 @@ class Window(QMainWindow):
         self._refresh()
 
     def _rebuild(self) -> None:
-        """Language, theme or text size changed: everything is made anew from the model."""
-        at = self.key
+        """Language, theme or text size changed: the open place is made anew at once, the others by and by."""
+        at, held = self.key, self._held()
+        self.take_in()
         old = self.centralWidget()
         self.look = self._look()
         if self.words_window is not None:
             self.words_window.close()
             self.words_window.deleteLater()
             self.words_window = None
-        self._build()
+        self.model.name_edits()
+        self._build(by_and_by=True)
         if old is not None:
             old.deleteLater()
         self.go(at)
+        self._hold(held)
+        Making(self, self._make_next, self.model.runner)
+
+    def _held(self) -> tuple[type[QWidget], int] | None:
+        """What has the focus in the open place: its type, and its number among those there."""
+        focus, place = QApplication.focusWidget(), self.places.get(self.key)
+        if focus is None or place is None or not place.isAncestorOf(focus):
+            return None
+        return type(focus), place.findChildren(type(focus)).index(focus)
+
+    def _hold(self, held: tuple[type[QWidget], int] | None) -> None:
+        """Gives the focus to the same thing of the place made anew."""
+        if held is None:
+            return
+        alike = self.place.findChildren(held[0])
+        if held[1] < len(alike) and alike[held[1]].isVisible():
+            alike[held[1]].setFocus()
+        elif self.stack.currentWidget() is self.place:
+            self.place.take_focus()
+
+    def take_in(self) -> None:
+        """Takes in what is being typed, as if the field had been left: before it is saved, printed or put away."""
+        focus = QApplication.focusWidget()
+        if focus is None or not self.isAncestorOf(focus):
+            return
+        cursor = focus.cursorPosition() if isinstance(focus, QLineEdit) else None
+        focus.clearFocus()
+        if shiboken6.isValid(focus) and focus.isVisible():
+            focus.setFocus()
+            if cursor is not None and isinstance(focus, QLineEdit):
+                focus.setCursorPosition(cursor)
 
     def _scheme(self) -> None:
         if self.model.preferences.theme is None:
@@ -278,12 +321,19 @@ class Window(QMainWindow):
         folder = dialogs.ask_folder(self, self.model)
         self.open([folder] if folder is not None else [])
 
+    def save(self) -> None:
+        """Saves the job, with what is being typed."""
+        self.take_in()
+        self.model.save()
+
     def save_copy(self) -> None:
+        """Saves the job under another name beside its plates; anywhere where their folder is gone."""
+        self.take_in()
         opened = self.model.desk.opened
         if opened is not None:
             kind = f"{self.model.say('app.files.job')} (*.json)"
             target = dialogs.ask_target(self, self.model.say("app.action.save-copy"), opened.file, kind)
-            if target is not None and target.parent != opened.folder:
+            if target is not None and target.parent != opened.folder and opened.folder.is_dir():
                 self.strip.tell(self.model.say("app.save-beside-plates"))
             elif target is not None:
                 self.model.save(target)
@@ -295,6 +345,7 @@ class Window(QMainWindow):
 
     def _may_leave(self) -> bool:
         """Whether the job in hand may go: saved, given up, or with nothing in it that is not on disk."""
+        self.take_in()
         model = self.model
         if not model.has_job or not model.desk.modified or not (model.undo.count() or model.brought_back):
             return True

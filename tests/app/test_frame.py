@@ -171,3 +171,74 @@ def test_the_window_of_words_speaks_the_new_language(opened: Window, at_rest: Ca
     opened.explain("choke")
     assert "base" in opened.words_window.word.text()
     at_rest()
+
+
+def test_what_is_being_typed_is_taken_in_before_saving_and_leaving(
+    opened: Window, qtbot: QtBot, monkeypatch, at_rest: Callable[[], None]
+) -> None:
+    from PySide6.QtGui import QAction
+
+    from setupassist.app import dialogs
+    from setupassist.app.dialogs import Leaving
+
+    model, title, file = opened.model, opened.header.title, opened.model.desk.opened.file
+    title.setFocus()
+    title.selectAll()
+    qtbot.keyClicks(title, "Typed")
+    opened.findChild(QAction, "app.action.save").trigger()
+    qtbot.waitUntil(lambda: read_job(file).title == "Typed", timeout=5000)
+    at_rest()
+    assert title.hasFocus()
+    title.selectAll()
+    qtbot.keyClicks(title, "Later")
+    asked = []
+    monkeypatch.setattr(dialogs, "ask_leaving", lambda *_: asked.append(model.job.title) or Leaving.STAY)
+    opened.close_job()
+    assert asked == ["Later"]
+    at_rest()
+
+
+def test_a_change_of_theme_keeps_the_focus_and_what_is_typed(
+    opened: Window, qtbot: QtBot, at_rest: Callable[[], None]
+) -> None:
+    from PySide6.QtWidgets import QApplication
+
+    opened.go_into("questions")
+    before = QApplication.focusWidget()
+    assert before is not None
+    name = before.accessibleName()
+    opened.model.prefer(theme="dark")
+    at_rest()
+    after = QApplication.focusWidget()
+    assert after is not None
+    assert after is not before
+    assert after.accessibleName() == name
+    qtbot.waitUntil(lambda: len(opened.places) == 6, timeout=5000)
+    title = opened.header.title
+    title.setFocus()
+    title.selectAll()
+    qtbot.keyClicks(title, "Typed")
+    opened.model.prefer(theme="light")
+    assert opened.model.job.title == "Typed"
+    assert opened.header.title.text() == "Typed"
+    at_rest()
+
+
+def test_names_of_edits_follow_the_language(opened: Window, at_rest: Callable[[], None]) -> None:
+    model = opened.model
+    model.edit(lambda: edits.pin(model.job, "red", 7))
+    model.prefer(language="es")
+    assert model.undo.undoText() == "fijar red en 7"
+    at_rest()
+
+
+def test_sentences_that_come_together_stand_together(opened: Window, tmp_path: Path, at_rest) -> None:
+    folder = tmp_path / "broken"
+    folder.mkdir()
+    (folder / "job.json").write_text('{"colour": 3}')
+    opened.open([folder])
+    told = opened.strip.told.text()
+    assert "'format' is missing" in told
+    assert "unknown field 'colour'" in told
+    assert "can be opened without it" in told
+    at_rest()
