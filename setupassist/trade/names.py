@@ -49,10 +49,10 @@ def process_inks(names: Collection[str]) -> dict[str, ProcessInk]:
     found = {name: ink for name in names if (ink := process_ink(name)) is not None}
     if {"cyan", "magenta"} <= set(found.values()):
         plain: dict[str, ProcessInk] = {"yellow": "yellow", "black": "black", "key": "black"}
-        for name in names:
-            ink = plain.get(" ".join(words_of(name)))
-            if ink is not None and ink not in found.values():
-                found[name] = ink
+        for word, ink in plain.items():
+            named = sorted(name for name in names if words_of(name) == (word,))
+            if named and ink not in found.values():
+                found[named[0]] = ink
     return found
 
 

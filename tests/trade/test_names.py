@@ -68,12 +68,17 @@ def test_plain_yellow_and_black_are_process_inks_only_beside_cyan_and_magenta() 
     assert "black" not in process_inks(["cyan", "magenta", "process black", "black"])
 
 
+def test_of_a_black_and_a_key_beside_cyan_and_magenta_the_black_is_the_process_ink() -> None:
+    for names in (["cyan", "magenta", "black", "key"], ["key", "black", "magenta", "cyan"]):
+        assert process_inks(names) == {"cyan": "cyan", "magenta": "magenta", "black": "black"}
+
+
 @pytest.mark.parametrize(
     ("name", "role"),
     [
         ("base blanca", Role.BASE), ("01-blanco luz", Role.HIGHLIGHT), ("negro línea", Role.KEY),
         ("oro metálico", Role.METALLIC), ("rojo ladrillo", Role.COLOUR), ("blanco", Role.COLOUR), ("azul luz", Role.COLOUR),
-       
+
     ],
 )  # fmt: skip
 def test_spanish_names_tell_roles_too(name: str, role: Role) -> None:
