@@ -77,8 +77,8 @@ def test_of_a_black_and_a_key_beside_cyan_and_magenta_the_black_is_the_process_i
     ("name", "role"),
     [
         ("base blanca", Role.BASE), ("01-blanco luz", Role.HIGHLIGHT), ("negro línea", Role.KEY),
-        ("oro metálico", Role.METALLIC), ("rojo ladrillo", Role.COLOUR), ("blanco", Role.COLOUR), ("azul luz", Role.COLOUR),
-
+        ("oro metálico", Role.METALLIC), ("rojo ladrillo", Role.COLOUR), ("blanco", Role.COLOUR),
+        ("azul luz", Role.COLOUR),
     ],
 )  # fmt: skip
 def test_spanish_names_tell_roles_too(name: str, role: Role) -> None:
