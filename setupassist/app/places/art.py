@@ -71,6 +71,7 @@ class ArtPlace(Place):
             typed=self._typed,
             taken_back=self._take_back,
         )
+        self.plates.setProperty("glossary", self.say("place_art.column.ink"))
         self.plates.stepped.connect(self._stepped)
         self.plates.walked.connect(self._walked)
         self.plates.clicked.connect(self._plate_clicked)
