@@ -306,6 +306,8 @@ def _plan(options: argparse.Namespace) -> Told:
         measured = pipeline.measure_job(work, progress=progress)
     with terminal.progress(_words().say("cli.work.planning")):
         planned = pipeline.make_plan(work, measured, time_limit_seconds=seconds)
+    if work.job.arrangement is not None:
+        _say(say("cli.plan.by-hand"))
     code = EXIT_DONE if planned.plan.feasible else NoPlan.exit_code
     if options.json:
         return code, _document_text(planned.plan)

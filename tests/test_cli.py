@@ -116,6 +116,24 @@ def test_plan_follows_base_flash_colours_key(run: Run, write_job: WriteJob) -> N
     assert plan["estimate"]["strokes"]["yellow"]["total"] == 108  # 100 + 6 tests + ceil(2 % of 100)
 
 
+def test_a_plan_is_the_planner_s_own_and_tells_of_a_line_arranged_by_hand(
+    run: Run, write_job: WriteJob, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    own = run("plan", write_job(), "--json")
+    assert own[2] == ""
+    by_hand = [{"lap": 1, "station": 9, "holds": "screen", "ink": "yellow"}]
+    code, out, err = run("plan", write_job(arrangement=by_hand), "--json")
+    assert (code, out) == own[:2]
+    assert err == (
+        "setupassist: the job holds a line arranged by hand, which the sheet prints; "
+        "this plan is the planner's own line\n"
+    )
+    monkeypatch.setenv("SETUPASSIST_LANGUAGE", "es")
+    code, _, err = run("plan", write_job(arrangement=by_hand))
+    assert code == 0
+    assert err.startswith("setupassist: el trabajo trae una línea acomodada a mano, que la hoja imprime;")
+
+
 def test_the_colours_of_figures_decide_harm_and_a_shop_of_ones_own_overrules_them(
     run: Run, write_job: WriteJob, tmp_path: Path
 ) -> None:
