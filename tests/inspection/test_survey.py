@@ -16,6 +16,7 @@ from setupassist.documents.terms import Kind, Role
 from setupassist.errors import Cancelled, InputFault
 from setupassist.inspection import strips
 from setupassist.inspection.survey import measure_plates
+from setupassist.words import words_in
 
 MM = 600 / 25.4
 
@@ -125,8 +126,11 @@ def test_roles_and_labs_are_carried_along(draw):
 
 
 def test_no_resolution_is_refused(draw):
-    with pytest.raises(InputFault, match="no resolution in the file; give --dpi"):
+    told = "no resolution in the file; tell the resolution: --dpi in the command, 'source' in the job"
+    with pytest.raises(InputFault, match=told) as caught:
         measure_plates(draw.plate_set([np.zeros((9, 9), np.uint8)], dpi=None))
+    spanish = "indicar la resolución: --dpi en el comando, 'source' en el trabajo"
+    assert words_in("es")(caught.value.sentences()[0]).endswith(spanish)
 
 
 def test_progress_rises_to_one_and_stopping_stops(draw):
