@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from functools import cache
 
 from setupassist.resource_files import read_toml
@@ -38,9 +39,10 @@ def to_hex(rgb: RGB8) -> str:
 def colour_from_name(name: str) -> str | None:
     """``#rrggbb`` that an ink's name tells, None where it tells none.
 
-    Whole words only; the longest known phrase wins, and of equal ones the last, as in "warm red".
+    English and Spanish, whole words only, with their accents or none; the longest known phrase wins, and of equal
+    ones the last, as in "warm red".
     """
-    words = re.findall(r"[a-z]+", name.lower())
+    words = re.findall(r"[a-z]+", _without_accents(name.lower()))
     known = _css_names() | _trade_words()
     for length in range(min(3, len(words)), 0, -1):
         for start in range(len(words) - length, -1, -1):
@@ -63,4 +65,9 @@ def _css_names() -> dict[str, str]:
 
 @cache
 def _trade_words() -> dict[str, str]:
-    return {str(name): str(entry["colour"]) for name, entry in read_toml("trade/colour_words.toml")["words"].items()}
+    words = read_toml("trade/colour_words.toml")["words"]
+    return {_without_accents(str(name)): str(entry["colour"]) for name, entry in words.items()}
+
+
+def _without_accents(text: str) -> str:
+    return "".join(c for c in unicodedata.normalize("NFKD", text) if not unicodedata.combining(c))
