@@ -96,4 +96,6 @@ def in_file(where: str) -> Iterator[None]:
 
 
 def _placed(where: str, field: str) -> str:
-    return where if field in ("", where) else say("errors.fault.file-and-field", file=where, field=field)
+    if not where or not field or field == where:
+        return where or field
+    return say("errors.fault.file-and-field", file=where, field=field)

@@ -148,7 +148,7 @@ class Desk:
 
     def _press(self) -> Press | None:
         try:
-            return press_of(self.job, self.shop, self.opened.file.name) if self.opened else None
+            return press_of(self.job, self.shop, self.opened.where) if self.opened else None
         except InputFault:
             return None
 
@@ -162,7 +162,7 @@ class Desk:
         press = self.press
         if self.opened is None or press is None:
             return None
-        return Work(self.job, self.opened.folder, self.shop, press, self.opened.file.name)
+        return Work(self.job, self.opened.folder, self.shop, press, self.opened.where)
 
     # ------------------------------------------------------------ what is known
 
@@ -198,7 +198,7 @@ class Desk:
         """Why a stage could not be worked out from the job as it is now, a sentence each; () where it could."""
         if stage is Stage.PLATES and self.opened is not None and self.press is None:
             try:
-                press_of(self.job, self.shop, self.opened.file.name)
+                press_of(self.job, self.shop, self.opened.where)
             except InputFault as fault:
                 return tuple(fault.sentences())
         failed = self._failed.get((stage, part))

@@ -25,6 +25,11 @@ class Opened:
     file: Path
     saved: Job | None = None
 
+    @property
+    def where(self) -> str:
+        """What faults name: the job's file, or its folder where the job lies in no file yet."""
+        return self.folder.name if self.saved is None else self.file.name
+
 
 def open_paths(paths: Sequence[Path], *, shop: Shop, press: str | None = None) -> Opened:
     """What was dropped, opened: one job, folder or file, or several plates of one folder.

@@ -10,6 +10,7 @@ from PIL import Image
 from setupassist.desk import edits
 from setupassist.desk.desk import Desk, SheetWish
 from setupassist.desk.opening import open_paths
+from setupassist.desk.saving import save_job
 from setupassist.desk.tasks import Stage
 from setupassist.documents.plan import Slot
 from setupassist.documents.store import example_shop
@@ -122,6 +123,28 @@ def test_a_folder_of_plates_becomes_a_job(tmp_path: Path) -> None:
     assert desk.modified
     assert list(desk.results.pictures) == ["white base", "teal"]
     assert desk.results.made is not None
+
+
+def test_what_is_wrong_with_bare_plates_names_their_folder_as_long_as_no_job_lies_there(tmp_path: Path) -> None:
+    folder = tmp_path / "dry-well"
+    folder.mkdir()
+    for name in ("teal", "red"):
+        Image.fromarray(np.full((240, 300), 255, np.uint8)).save(folder / f"{name}.png", dpi=(300, 300))
+    desk = Desk(example_shop())
+    opened = open_paths([folder], shop=desk.shop, press="Big wheel")
+    desk.open(opened)
+    work_off(desk)
+    strategy = desk.job.strategy
+    assert [told.split(";")[0] for told in desk.trouble(Stage.PLANS, strategy)] == [
+        "dry-well, plates: no plate holds ink"
+    ]
+    save_job(opened, opened.file)
+    desk.saved(opened.job)
+    desk.again(Stage.PLANS, strategy)
+    work_off(desk)
+    assert [told.split(";")[0] for told in desk.trouble(Stage.PLANS, strategy)] == [
+        "job.json, plates: no plate holds ink"
+    ]
 
 
 def test_a_press_that_the_book_lacks_is_told(desk: Desk) -> None:
