@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from setupassist.desk.desk import Desk
 from setupassist.documents.measure import Finding
 from setupassist.documents.plan import Plan, Question, Reason, ScreenChoice, Slot
-from setupassist.words import Said, say
+from setupassist.words import Said, joined, say
+
+PLANNERS_ONLY = frozenset({"earliest", "kept"})
+"""Rules of reasons that only the planner has: they tell nothing of a line arranged by hand."""
+THE_OTHER_WAY = "-other-way-round"
+"""Ending of the ids that tell what a swap would cost; where a person put a thing, that is no reason for its place."""
+COLOUR_UNKNOWN = "steps.note.colour-unknown"
+MOST_ALIKE = 6
+"""Notes that differ only in what they name: so many are told, and how many more there are."""
 
 
 @dataclass(frozen=True)
@@ -35,8 +43,11 @@ def about_screen(desk: Desk, screen: str) -> About:
         return About(screen, ())
     slots = [slot for slot in made.plan.slots if slot.holds == "screen" and slot.ink == screen]
     told: list[Told] = []
-    for slot in slots:
-        told += _reasons(slot.reasons)
+    if desk.job.arrangement is not None:
+        told += _by_hand(made.plan, slots, (screen, screen.removesuffix(" 2")))
+    else:
+        for slot in slots:
+            told += _reasons(slot.reasons)
     choice = _choice(made.plan, screen)
     if choice is not None:
         told += _headed(say("desk.reasons.screen"), _reasons(choice.shaped_by))
@@ -63,7 +74,9 @@ def about_station(desk: Desk, station: int, lap: int) -> About:
     if slot is not None and made is not None:
         if slot.holds == "screen" and slot.ink is not None:
             return about_screen(desk, slot.ink)
-        told = _reasons(slot.reasons) + _rests(made.plan, f"flash at {station}")
+        hand_made = desk.job.arrangement is not None
+        told = _by_hand(made.plan, [slot], ()) if hand_made else _reasons(slot.reasons)
+        told += _rests(made.plan, f"flash at {station}")
         return About(say("desk.reasons.flash-at", station=station), tuple(told))
     told = []
     if press is not None:
@@ -101,7 +114,7 @@ def about_run(desk: Desk) -> About:
     if made is None:
         return About(say("desk.reasons.run"), ())
     told = _headed(say("desk.reasons.broken"), [Told(text) for text in made.plan.broken])
-    told += _headed(say("desk.reasons.notes"), [Told(text) for text in made.plan.notes])
+    told += _headed(say("desk.reasons.notes"), _gathered(made.plan.notes))
     return About(say("desk.reasons.run"), tuple(told))
 
 
@@ -115,6 +128,59 @@ def answer_words(question: str, answer: str) -> str:
 
 def _reasons(reasons: Iterable[Reason]) -> list[Told]:
     return [Told(reason.text, reason.source) for reason in reasons]
+
+
+def _by_hand(plan: Plan, slots: Sequence[Slot], names: Sequence[str]) -> list[Told]:
+    """What a line arranged by hand says of a thing: that, the limits broken there, and the reasons that still hold."""
+    told = [Told(say("desk.reasons.put-by-hand"))] if slots else []
+    places = {(slot.lap, slot.station) for slot in slots}
+    touching = [
+        Told(broken.text)
+        for broken in plan.broken_limits
+        if places.intersection(broken.slots) or _named(broken.text).intersection(names)
+    ]
+    told += _headed(say("desk.reasons.broken"), touching)
+    kept = [reason for slot in slots for reason in slot.reasons if _still_holds(reason)]
+    return told + _headed(say("desk.reasons.still-holds"), _reasons(kept))
+
+
+def _still_holds(reason: Reason) -> bool:
+    swap = isinstance(reason.text, Said) and reason.text.key.endswith(THE_OTHER_WAY)
+    return reason.rule not in PLANNERS_ONLY and not swap
+
+
+def _named(text: object) -> set[str]:
+    """Every plain text among the values of a sentence, at any depth: the names that it tells."""
+    if isinstance(text, Said):
+        return _named(text.values)
+    if isinstance(text, str):
+        return {text}
+    inner = text.values() if isinstance(text, Mapping) else text if isinstance(text, Sequence) else ()
+    return {name for value in inner for name in _named(value)}
+
+
+def _gathered(notes: Sequence[str]) -> list[Told]:
+    """Notes, those that tell alike of many inks as one sentence, or as the first few and how many more there are."""
+    greys: dict[str, list[str]] = {}
+    for note in notes:
+        if isinstance(note, Said) and note.key == COLOUR_UNKNOWN:
+            greys.setdefault(note.values["colour"], []).append(note.values["ink"])
+    told: list[Told] = []
+    counts: dict[str, int] = {}
+    for note in notes:
+        if not isinstance(note, Said):
+            told.append(Told(note))
+            continue
+        inks = greys.get(note.values["colour"], []) if note.key == COLOUR_UNKNOWN else []
+        if len(inks) > 1:
+            if note.values["ink"] == inks[0]:
+                told.append(Told(say("desk.reasons.colours-unknown", inks=joined(inks), colour=note.values["colour"])))
+            continue
+        counts[note.key] = counts.get(note.key, 0) + 1
+        if counts[note.key] <= MOST_ALIKE:
+            told.append(Told(note))
+    more = sum(max(0, count - MOST_ALIKE) for count in counts.values())
+    return [*told, Told(say("desk.reasons.notes-more", count=more))] if more else told
 
 
 def _headed(heading: Said, told: list[Told]) -> list[Told]:
