@@ -20,6 +20,7 @@ class By(StrEnum):
 
     HAND = "by-hand"
     NAME = "by-name"
+    DEFAULT = "by-default"
     FIGURES = "by-figures"
     FILE = "by-file"
     SHOP = "by-shop"
@@ -48,6 +49,7 @@ class InkTold:
     prints: int | None
     prints_by: By
     usual_role: Role
+    usual_role_by: By
     usual_system: InkSystem | None
     usual_colour: str | None
 
@@ -69,22 +71,26 @@ def _all_told(desk: Desk) -> tuple[InkTold, ...]:
 
 
 def _from_file(desk: Desk, name: str, of_file: str | None) -> InkTold:
-    from setupassist.trade.names import role_from_name
-
-    usual = role_from_name(name), By.NAME
-    return _told(desk, name, usual, own_system=None, own_colour=of_file, own_by=By.FILE, prints=None)
+    return _told(desk, name, _role(name), own_system=None, own_colour=of_file, own_by=By.FILE, prints=None)
 
 
 def _from_figures(desk: Desk, plate: PlateMeasure) -> InkTold:
     from setupassist.colour import hex_of_lab
-    from setupassist.trade.names import role_from_name
 
     given = "role" in plate.model_fields_set
-    role = (plate.role, By.FIGURES) if given else (role_from_name(plate.name), By.NAME)
+    role = (plate.role, By.FIGURES) if given else _role(plate.name)
     colour = None if plate.lab is None else hex_of_lab(plate.lab)
     prints = plate.prints if plate.prints > 1 else None
     own = plate.ink_system
     return _told(desk, plate.name, role, own_system=own, own_colour=colour, own_by=By.FIGURES, prints=prints)
+
+
+def _role(name: str) -> tuple[Role, By]:
+    """The role that a name tells; a name that tells none is taken as a colour's."""
+    from setupassist.trade.names import role_told_by
+
+    told = role_told_by(name)
+    return (Role.COLOUR, By.DEFAULT) if told is None else (told, By.NAME)
 
 
 def _told(
@@ -109,7 +115,8 @@ def _told(
         times = prints, By.FIGURES
     return InkTold(
         name, place, *role, *colour, *system, *times,
-        usual_role=usual_role[0], usual_system=usual_system[0], usual_colour=usual_colour[0],
+        usual_role=usual_role[0], usual_role_by=usual_role[1], usual_system=usual_system[0],
+        usual_colour=usual_colour[0],
     )  # fmt: skip
 
 

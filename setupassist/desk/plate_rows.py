@@ -133,7 +133,8 @@ class _Teller:
     def _role(self) -> Cell:
         words, ink = self.words, self.ink
         usual = words(say(f"terms.role.{ink.usual_role.value}"))
-        choices = [Choice(words(say("place_art.choice.role", role=usual)), "")]
+        as_usual = "role" if ink.usual_role_by is By.NAME else "role-taken"
+        choices = [Choice(words(say(f"place_art.choice.{as_usual}", role=usual)), "")]
         choices += [Choice(words(say(f"terms.role.{role.value}")), role.value) for role in Role]
         return self._cell(words(say(f"terms.role.{ink.role.value}")), ROLE, ink.role_by, choices)
 

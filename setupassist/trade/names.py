@@ -20,14 +20,19 @@ def words_of(name: str) -> tuple[str, ...]:
     return tuple(re.findall(r"[^\W\d_]+", name.lower()))
 
 
-@lru_cache(maxsize=4096)
 def role_from_name(name: str) -> Role:
-    """The role that whole words of an ink's name tell, else colour.
+    """The role that whole words of an ink's name tell, else colour."""
+    return role_told_by(name) or Role.COLOUR
+
+
+@lru_cache(maxsize=4096)
+def role_told_by(name: str) -> Role | None:
+    """The role that whole words of an ink's name tell, None where they tell none.
 
     The longest phrase of ``role_words.toml`` wins; of equally long ones the one that the file lists first.
     """
     words = words_of(name)
-    best, length = Role.COLOUR, 0
+    best, length = None, 0
     for role, phrases in _role_phrases():
         for phrase in phrases:
             if len(phrase) > length and _holds(words, phrase):

@@ -19,6 +19,7 @@ from setupassist.errors import InputFault
 from setupassist.quantities import Units
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import words_in
+from tests.conftest import figures
 from tests.desk.conftest import SAMPLES, work_off
 
 ENGLISH = UnitWords(Units.METRIC)
@@ -173,3 +174,24 @@ def test_findings_are_numbered_alike_before_and_after_planning(write_job: Callab
     assert early == ["off-register", "specks"]
     assert [finding.code for finding in art_facts.findings_known(desk)] == early
     assert art_facts.stops(desk) == 1
+
+
+def test_only_a_name_that_told_a_role_is_where_the_role_is_from(write_job: Callable[..., Path]) -> None:
+    told = figures()
+    for plate in told["plates"]:
+        plate.pop("role")
+    desk = Desk(example_shop())
+    desk.open(open_paths([write_job(plates=told)], shop=desk.shop))
+    work_off(desk)
+    assert [ink.role_by for ink in inks_told(desk)] == [By.NAME, By.DEFAULT, By.DEFAULT, By.NAME]
+
+    def source(ink: str, words: UnitWords) -> str:
+        rows = plate_rows.detail_rows(desk, ink, words)
+        return next(row for row in rows if row.key == "role").cells[2].text
+
+    assert source("white base", ENGLISH) == "its name"
+    assert source("red", ENGLISH) == "taken as a colour: nothing says otherwise"
+    assert source("red", SPANISH) == "se toma como un color: nada dice otra cosa"
+    rows = plate_rows.plate_rows(desk, ENGLISH)
+    first = [cell(rows, ink, "role").entry.choices[0].text for ink in ("white base", "red")]  # type: ignore[union-attr]
+    assert first == ["as its name says (base)", "as taken (colour)"]
