@@ -11,7 +11,6 @@ from setupassist.app.model import DeskModel
 from setupassist.app.theme import Look
 from setupassist.desk import art_facts, edits
 from setupassist.desk.tasks import Stage
-from setupassist.documents.measure import Measure
 from setupassist.errors import InputFault, one_line
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import say
@@ -136,9 +135,14 @@ class ArtFacts(QWidget):
             head.setVisible(name in facts)
             value.setVisible(name in facts)
         self.light_is_ink.setChecked(self.model.job.source.light_is_ink)
-        plates = self.model.results.plates
-        self.light_is_ink.setVisible(not isinstance(plates, Measure))
+        self.light_is_ink.setVisible(self.may_turn)
         return bool(facts)
+
+    @property
+    def may_turn(self) -> bool:
+        """Whether there are plates to turn round, or to turn back."""
+        model = self.model
+        return model.has_job and (model.job.source.light_is_ink or art_facts.has_plates(model.desk))
 
     def turn_round(self) -> None:
         """Light is ink, or dark again."""

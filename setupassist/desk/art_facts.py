@@ -43,6 +43,12 @@ def no_resolution(desk: Desk) -> bool:
     return plates is not None and not isinstance(plates, Measure) and plates.dpi is None
 
 
+def has_plates(desk: Desk) -> bool:
+    """Whether plates were opened, as they lie on the disk now, rather than figures or nothing."""
+    plates = desk.results.plates
+    return plates is not None and not isinstance(plates, Measure) and not desk.trouble(Stage.PLATES)
+
+
 def art_facts(desk: Desk, words: UnitWords) -> dict[str, str]:
     """What is known of all plates together, worded, by its name in ``FACTS``."""
     return {name: told for name, told in _facts(desk, words).items() if told is not None}

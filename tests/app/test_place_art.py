@@ -400,6 +400,11 @@ def test_a_damaged_plate_is_named_the_others_are_there_and_it_is_read_again(
     assert not place.reading.isVisible()
 
 
+def light_is_ink_offered(window: Window) -> bool:
+    actions = [one for one in place_of(window).actions_of() if one is not None]
+    return next(one for one in actions if one.key == "place_art.action.light-is-ink").enabled()
+
+
 def test_nothing_that_can_be_read_is_said_in_the_place(window: Window, at_rest: AtRest, tmp_path: Path) -> None:
     for path in plates_in(tmp_path / "set"):
         path.write_bytes(b"no picture")
@@ -411,6 +416,17 @@ def test_nothing_that_can_be_read_is_said_in_the_place(window: Window, at_rest: 
     assert place.reading.faults.text().count("\n") == 2
     assert place.status() == "cannot be read"
     assert not place.plates.isVisible()
+    assert not place.facts.light_is_ink.isVisible()
+    assert not light_is_ink_offered(window)
+
+
+def test_an_empty_folder_offers_nothing_to_turn_round(window: Window, at_rest: AtRest, tmp_path: Path) -> None:
+    (tmp_path / "empty").mkdir()
+    window.open([tmp_path / "empty"])
+    at_rest()
+    place = place_of(window)
+    assert not place.facts.light_is_ink.isVisible()
+    assert not light_is_ink_offered(window)
 
 
 def test_a_missing_resolution_is_asked_for_and_entered_right_there(
@@ -446,6 +462,7 @@ def test_negatives_are_told_and_turned_round(window: Window, at_rest: AtRest, tm
     window.open([tmp_path / "set"])
     at_rest()
     place = place_of(window)
+    assert light_is_ink_offered(window)
     assert "look like negatives" in place.reading.reversed.text()
     assert place.reading.reversed.isVisible()
     qtbot.mouseClick(place.facts.light_is_ink, Qt.MouseButton.LeftButton, pos=QPoint(8, 8))

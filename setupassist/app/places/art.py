@@ -319,11 +319,14 @@ class ArtPlace(Place):
             PARTING,
             Action("place_art.action.take-back", self._take_value_back, "Backspace"),
             Action("place_art.action.again", self.reading.read_again),
-            Action("place_art.action.light-is-ink", self.facts.turn_round, checked=self._light_is_ink),
+            Action("place_art.action.light-is-ink", self.facts.turn_round, "", self._may_turn, self._light_is_ink),
         )
 
     def _has_pictures(self) -> bool:
         return bool(self.model.results.pictures)
+
+    def _may_turn(self) -> bool:
+        return self.facts.may_turn
 
     def _light_is_ink(self) -> bool:
         return self.model.has_job and self.model.job.source.light_is_ink
