@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 from setupassist.app.selection import Of, Selection
 from setupassist.app.window import Window
 from setupassist.desk import edits
-from setupassist.documents.plan import Slot
+from setupassist.documents.plan import Clash, Slot, WayOut
 from setupassist.documents.terms import StrategyName
 from setupassist.words import say
 from tests.app.conftest import SAMPLES
@@ -293,14 +293,29 @@ def test_a_clash_is_told_with_ways_out_that_can_be_taken(
     said = [one.text() for one in place.clash.findChildren(QLabel, "clash-limit")]
     assert "–  station 9 is to stay empty" in said
     ways = place.clash.clash.ways_out if place.clash.clash is not None else ()
-    at_way = next(at for at, way in enumerate(ways) if way.works)
-    assert len(place.clash.buttons) == len(ways)
-    place.clash.buttons[at_way].click()
+    helps = [way for way in ways if way.works]
+    assert 0 < len(helps) < len(ways)
+    assert len(place.clash.buttons) == len(helps)
+    place.clash.buttons[0].click()
     at_rest()
     settle()
     assert place.editor.isVisible()
     assert not place.clash.isVisible()
-    assert window.model.undo.undoText() == str(ways[at_way].text)
+    assert window.model.undo.undoText() == str(helps[0].text)
+
+
+@pytest.mark.parametrize(("works", "in_vain"), [(2, 0), (1, 3), (0, 9)])
+def test_ways_that_do_not_help_are_told_quietly_and_cannot_be_taken(opened: Window, works: int, in_vain: int) -> None:
+    view = stations(opened).clash
+    tried = [WayOut(text=f"way {n}", change={}, works=n < works) for n in range(works + in_vain)]
+    view.tell(Clash(limits=("a limit",), ways_out=tuple(reversed(tried))), by_hand=False)
+    assert len(view.buttons) == works == len(view.findChildren(QPushButton, "apply-way"))
+    told = view.findChildren(QLabel, "way-in-vain")
+    assert len(told) == min(in_vain, 4)
+    assert len(view.findChildren(QLabel, "ways-in-vain")) == (1 if in_vain else 0)
+    said = [one.text() for one in view.findChildren(QLabel)]
+    assert ("and 5 more" in said) == (in_vain == 9)
+    view.tell(None, by_hand=False)
 
 
 def test_a_line_by_hand_stands_although_the_planner_finds_none(
@@ -356,6 +371,20 @@ def test_a_strategy_is_chosen_in_the_table(opened: Window, at_rest: Rest) -> Non
     QTest.keyClick(place.table, Qt.Key.Key_Return)
     at_rest()
     assert opened.model.job.strategy is StrategyName.LEANEST
+
+
+@pytest.mark.parametrize("chosen", StrategyName)
+def test_no_name_of_a_strategy_is_cut_in_spanish(opened: Window, at_rest: Rest, chosen: StrategyName) -> None:
+    """At 1440 px, where two of the three take the same line as the third."""
+    opened.model.prefer(language="es")
+    opened.model.edit(lambda: edits.strategy(opened.model.job, chosen.value))
+    at_rest()
+    table = stations(opened).table
+    settle()
+    names = [table.rows.index(row, 0).data() for row in range(table.rows.rowCount())]
+    assert sum(": como más" in name for name in names) == 2
+    asked = [table.sizeHintForIndex(table.rows.index(row, 0)).width() for row in range(len(names))]
+    assert max(asked) <= table.columnWidth(0)
 
 
 def test_the_table_is_a_sound_model(opened: Window, qtmodeltester: Any) -> None:
