@@ -1,7 +1,8 @@
-"""Where no line exists: the limits that clash in words, and the ways out, each to be taken with a button."""
+"""Where no line exists: the limits that clash in words, the ways out that help with a button each, the rest told."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import partial
 
 from PySide6.QtCore import Signal
@@ -12,6 +13,8 @@ from setupassist.app.line.voice import Voice
 from setupassist.documents.plan import Clash, WayOut
 from setupassist.planner.wish_words import wish_value_words
 
+MOST_IN_VAIN = 4
+"""Changes that were tried and do not help on their own: so many are told."""
 TOLD_WISHES = ("laps", "flash_units", "wet_harm", "moves")
 
 
@@ -49,11 +52,26 @@ class ClashView(QWidget):
             self._column.addWidget(said)
         self._column.addSpacing(voice.look.px(10))
         self._column.addWidget(label(voice.say("ways.title"), "heading"))
-        if not any(way.works for way in clash.ways_out):
+        helps = [way for way in clash.ways_out if way.works]
+        in_vain = [way for way in clash.ways_out if not way.works]
+        if not helps:
             self._column.addWidget(label(voice.say("ways.none"), "quiet"))
-        for way in clash.ways_out:
+        for way in helps:
             self._column.addWidget(rule())
             self._column.addWidget(self._way(way))
+        if in_vain:
+            self._tell_in_vain(in_vain)
+
+    def _tell_in_vain(self, ways: Sequence[WayOut]) -> None:
+        voice = self.voice
+        self._column.addSpacing(voice.look.px(10))
+        self._column.addWidget(label(voice.say("ways.in-vain"), "quiet", name="ways-in-vain"))
+        for way in ways[:MOST_IN_VAIN]:
+            said = voice.say("clash.limit", limit=voice(way.text))
+            self._column.addWidget(label(said, "quiet", name="way-in-vain"))
+        more = len(ways) - MOST_IN_VAIN
+        if more > 0:
+            self._column.addWidget(label(voice.say("ways.in-vain-more", count=more), "quiet"))
 
     def _way(self, way: WayOut) -> QWidget:
         voice, look = self.voice, self.voice.look
@@ -63,7 +81,7 @@ class ClashView(QWidget):
         row.setSpacing(look.px(16))
         words = QVBoxLayout()
         words.setSpacing(0)
-        text = label(voice(way.text), "strong" if way.works else "quiet", name="way-out")
+        text = label(voice(way.text), "strong", name="way-out")
         words.addWidget(text)
         words.addWidget(label(self._comes_of(way), "quiet"))
         row.addLayout(words, 1)
@@ -77,8 +95,6 @@ class ClashView(QWidget):
         return holder
 
     def _comes_of(self, way: WayOut) -> str:
-        if not way.works:
-            return self.voice.say("ways.fails")
         values = {wish.name: wish.value for wish in way.wishes}
         told = [
             self.voice(wish_value_words(name, values[name]))
