@@ -236,7 +236,9 @@ def make_plan(
         ways = tuple(w.model_copy(update={"change": whole_fields(work.job, w.change)}) for w in clash.ways_out)
         plan = plan.model_copy(update={"clash": clash.model_copy(update={"ways_out": ways})})
     screens = plan.screens or _screens(work, steps, ())
-    findings = findings_of_job(measured.measure, steps, screens, press=work.press, shop=work.shop)
+    findings = findings_of_job(
+        measured.measure, steps, screens, press=work.press, shop=work.shop, keep_empty=work.job.keep_empty
+    )
     return Planned(plan, steps, findings, plates)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import ScreenChoice
@@ -22,14 +22,20 @@ def findings_of_plates(measure: Measure, *, shop: Shop) -> tuple[Finding, ...]:
 
 
 def findings_of_job(
-    measure: Measure, steps: Steps, screens: Sequence[ScreenChoice], *, press: Press, shop: Shop
+    measure: Measure,
+    steps: Steps,
+    screens: Sequence[ScreenChoice],
+    *,
+    press: Press,
+    shop: Shop,
+    keep_empty: Collection[int] = (),
 ) -> tuple[Finding, ...]:
-    """All that is known before the first screen is burned, worst first."""
+    """All that is known before the first screen is burned, worst first; stations that are to stay empty take none."""
     return _worst_first(
         [
             *findings_of_plates(measure, shop=shop),
             *_art_too_large(measure, press),
-            *_too_many_screens(steps, press),
+            *_too_many_screens(steps, press, frozenset(keep_empty)),
             *_no_stock_screen(screens),
         ]
     )
@@ -76,11 +82,12 @@ def _art_too_large(measure: Measure, press: Press) -> list[Finding]:
     return found
 
 
-def _too_many_screens(steps: Steps, press: Press) -> list[Finding]:
-    heads = len(set(press.heads) - set(press.out_of_service))
+def _too_many_screens(steps: Steps, press: Press, empty: frozenset[int]) -> list[Finding]:
+    in_service = set(press.heads) - set(press.out_of_service)
+    heads = len(in_service - empty)
     needed = len(steps.screens)
     # A unit that stands on a slot without a head takes no head away.
-    headless_slots = len(set(press.flash_slots) - set(press.heads))
+    headless_slots = len(set(press.flash_slots) - set(press.heads) - empty)
     units = 1 if steps.limits.flash_between else 0
     taken = max(0, units - headless_slots)
     if needed + taken <= heads:
@@ -96,7 +103,7 @@ def _too_many_screens(steps: Steps, press: Press) -> list[Finding]:
                 count=needed,
                 needed=say("check.heads", count=needed + taken),
                 press=press.name,
-                heads=heads,
+                heads=say("check.in-use" if in_service & empty else "check.in-service", heads=heads),
             ),
             measured=needed + taken,
             limit=heads,

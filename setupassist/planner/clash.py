@@ -132,7 +132,9 @@ def _press_items(problem: Problem) -> list[Item]:
     least = len(problem.inks)
     several = least < screens and press.max_laps > 1
     needed = say(f"planner.clash.screens{'-range' if several else ''}", least=least, count=screens)
-    heads = say("planner.clash.heads", count=len(press.heads))
+    usable_heads = len(line_of(problem).heads)
+    told = "heads" if usable_heads == len(press.heads) else "usable-heads"
+    heads = say(f"planner.clash.{told}", count=usable_heads, all=len(press.heads))
     items = [_item("head-in-service", "room", heads=heads, screens=needed)(line_without=_more_room)]
     if press.flash_units:
         items.append(_item("flash-units", "flash-units", count=press.flash_units)(line_without=_more_units))

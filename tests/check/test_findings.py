@@ -65,6 +65,16 @@ def test_too_many_screens(findings: Findings, heads: list[int], slots: list[int]
     assert found.text == f"{told}; merge or drop an ink, or take another press."
 
 
+def test_a_station_that_is_to_stay_empty_takes_no_screen(findings: Findings) -> None:
+    found = findings(press=press(heads=[2, 3, 4, 5, 6, 7], out_of_service=[2, 7]), keep_empty=[5, 7, 8])
+    told = found["too-many-screens"]
+    assert told.text == (
+        "4 screens and a flash need 5 heads, but ten has 3 in service and not to stay empty; "
+        "merge or drop an ink, or take another press."
+    )
+    assert (told.limit, words_in("es")(told.text).count("3 en servicio que no deben quedar vacíos")) == (3, 1)
+
+
 def test_one_screen_too_many_is_told_in_the_singular(findings: Findings) -> None:
     alone = {"art": {"source": "x", "width_mm": 300, "height_mm": 300}, "plates": [
         {"name": "red", "role": "colour", "lab": [43, 62, 40], "ink_area_cm2": 55}]}  # fmt: skip

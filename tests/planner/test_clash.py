@@ -15,6 +15,7 @@ from setupassist.errors import Cancelled, InputFault
 from setupassist.planner.clash import explain_clash, items_of, smallest_clash, without_all
 from setupassist.planner.problem import Problem
 from setupassist.planner.solve import Status, find_any, solve
+from setupassist.words import words_in
 
 Job = Callable[..., Problem]
 BASE = {"order": (("straw", "brick"), ("straw", "slate")), "flash_between": (("straw", "brick"), ("straw", "slate"))}
@@ -78,6 +79,15 @@ def test_what_clashes_and_what_would_help(job: Job, fields: dict[str, object], l
     assert limits <= set(clash.limits)
     assert len(clash.limits) <= len(limits) + 2
     assert way_out(clash, way) is True
+
+
+def test_only_heads_that_can_be_used_are_counted(job: Job) -> None:
+    clash = explain_clash(job(stations=10, out_of_service=(2, 3, 4), keep_empty=(4, 5, 6, 7)))
+    assert set(clash.limits) >= {"the press has 2 usable heads of 8 for 3 screens"}
+    assert words_in("es")(clash.limits[0]) == "la máquina tiene 2 cabezales utilizables de 8 para 3 pantallas"
+    one = explain_clash(job(stations=8, out_of_service=(2, 3, 4), keep_empty=(5, 6)))
+    assert one.limits[0] == "the press has 1 usable head of 6 for 3 screens"
+    assert explain_clash(job(heads=(2, 4))).limits[0] == "the press has 2 heads for 3 screens"
 
 
 @pytest.mark.parametrize("seats", [6, 7])
