@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from setupassist.documents.changes import changed, whole_fields
-from setupassist.documents.job import InkNote, Job, JobPlate, known_language
+from setupassist.documents.job import OF_STATIONS, InkNote, Job, JobPlate, known_language
 from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import BrokenLimit, GroupRest, Harm, Limits, Plan, ScreenChoice, Slot, Wish
 from setupassist.documents.press import Press
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from setupassist.art.plates import Plate, PlateSet
     from setupassist.colour import LabTuple
     from setupassist.planner.problem import Problem, Standing
+    from setupassist.planner.ways_out import Way
     from setupassist.sheet.content import Pictures
     from setupassist.steps.needs import ScreenNeed, Steps
 
@@ -232,7 +233,13 @@ def make_plan(
         plan = _fill(work, steps, problem, plan, standings=solution.standings, wishes=solution.wishes)
     else:
         seconds = min(MOST_SECONDS_FOR_A_CLASH, time_limit_seconds)
-        clash = explain_clash(problem, time_limit_seconds=seconds, replan=_replan(work, measured), stop=stop)
+        clash = explain_clash(
+            problem,
+            time_limit_seconds=seconds,
+            replan=_replan(work, measured),
+            elsewhere=_other_presses(work, measured),
+            stop=stop,
+        )
         ways = tuple(w.model_copy(update={"change": whole_fields(work.job, w.change)}) for w in clash.ways_out)
         plan = plan.model_copy(update={"clash": clash.model_copy(update={"ways_out": ways})})
     screens = plan.screens or _screens(work, steps, ())
@@ -252,6 +259,19 @@ def _replan(work: Work, measured: Measured) -> Callable[[dict[str, Any]], Proble
         return problem_of(other, work_out(job, measured.measure, shop=work.shop, press=other.press))
 
     return replan
+
+
+def _other_presses(work: Work, measured: Measured) -> list[Way]:
+    """The job on each other press of the shop that prints art of its size, without what names stations of this one."""
+    from setupassist.check.findings import art_fits
+    from setupassist.planner.ways_out import on_press
+
+    told = work.job.model_dump(exclude_defaults=True)
+    bare = Job(format="setupassist-job/1", plates=".", press=work.press.name).model_dump(mode="json")
+    emptied = {name: bare[name] for name in OF_STATIONS if name in told}
+    own = work.press.name.lower()
+    others = [press for press in work.shop.presses if press.name.lower() != own and art_fits(measured.measure, press)]
+    return [on_press(press.name, emptied) for press in others]
 
 
 def _exact_colour(screen: ScreenNeed) -> str | LabTuple:

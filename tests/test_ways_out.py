@@ -73,6 +73,8 @@ CLASHES: dict[str, dict[str, Any]] = {
         "keep_empty": [3, 4],
         "answers": {"base": "none"},
     },
+    "too few heads": {"plates": FLAT, "press": PRESS | {"heads": [2, 3]}},
+    "too few heads, and one pinned": {"plates": FLAT, "press": PRESS | {"heads": [2, 3]}, "pins": {"straw": 3}},
     "one colour after the other in acrylic": {
         "plates": FLAT, "press": PRESS, "ink_system": "acrylic", "answers": {"flash-each-colour": "yes"},
     },
@@ -92,7 +94,7 @@ def put_in(job: dict[str, Any], change: dict[str, Any]) -> dict[str, Any]:
     of_press = {name: value for name, value in change.items() if name in Press.model_fields}
     of_job = {name: value for name, value in change.items() if name not in of_press}
     assert set(of_job) <= set(Job.model_fields)
-    return {**job, **of_job, "press": {**job["press"], **of_press}}
+    return {**job, "press": {**job["press"], **of_press}, **of_job}
 
 
 @pytest.fixture(scope="module")
@@ -110,3 +112,27 @@ def test_ways_out_that_work_do(name: str, tmp_path: Path, shop: Shop) -> None:
         again = planned(put_in(job, way.change), tmp_path, shop)
         assert again.feasible is way.works, way.text
         assert [w.value for w in again.wishes] == [w.value for w in way.wishes]
+
+
+def test_where_no_other_way_works_the_presses_that_print_the_art_are_tried(tmp_path: Path, shop: Shop) -> None:
+    """The short bench prints 380 mm wide at most, the two others 400 mm."""
+    wide = {**FLAT, "art": {**FLAT["art"], "width_mm": 420, "art_box_mm": [10, 10, 390, 280]}}
+    job = {"format": "setupassist-job/1", "garment": {"colour": "#1a1a1e"}, "plates": wide,
+           "press": PRESS | {"heads": [2, 3], "max_print_mm": [400, 450]}}  # fmt: skip
+    clash = planned(job, tmp_path, shop).clash
+    assert clash is not None
+    works = {way.text: way.change for way in clash.ways_out if way.works}
+    assert works == {f"run the job on {name}": {"press": name} for name in ("Long bench", "Big wheel")}
+    kept = {"pins": {"straw": 3}, "keep_empty": [5], "kept_plan": [{"lap": 1, "station": 2, "holds": "flash"}]}
+    clash = planned(job | kept, tmp_path, shop).clash
+    assert clash is not None
+    assert [way.change for way in clash.ways_out if way.works] == [
+        {"press": name, "pins": {}, "keep_empty": [], "kept_plan": None} for name in ("Long bench", "Big wheel")
+    ]
+
+
+def test_no_other_press_is_told_where_less_helps(tmp_path: Path, shop: Shop) -> None:
+    job = {"format": "setupassist-job/1", "garment": {"colour": "#1a1a1e"}, **CLASHES["two pins on one station"]}
+    clash = planned(job, tmp_path, shop).clash
+    assert clash is not None
+    assert not any("press" in way.change for way in clash.ways_out)

@@ -64,6 +64,11 @@ def _rulings_too_fine(measure: Measure, shop: Shop) -> list[Finding]:
     ]
 
 
+def art_fits(measure: Measure, press: Press) -> bool:
+    """Whether the press prints art of that size."""
+    return not _art_too_large(measure, press)
+
+
 def _art_too_large(measure: Measure, press: Press) -> list[Finding]:
     if measure.art.art_box_mm is None:
         return []

@@ -12,7 +12,7 @@ from typing import Any
 
 from setupassist.documents.base import read_document
 from setupassist.documents.changes import changed
-from setupassist.documents.job import Job
+from setupassist.documents.job import OF_STATIONS, Job
 from setupassist.documents.plan import Slot
 from setupassist.documents.press import Press
 from setupassist.words import Said, say
@@ -172,8 +172,7 @@ def on_press(job: Job, name: str | Press) -> Edit:
     """The job on another press. What names stations of the old one (pins, a hand-made line) is let go."""
     told = name if isinstance(name, str) else name.model_dump(mode="json", by_alias=True)
     shown = name if isinstance(name, str) else name.name
-    stations = ("pins", "flash_pins", "keep_empty", "on_press_now", "arrangement", "kept_plan", "flash_seconds")
-    fields: dict[str, Any] = {"press": told} | dict.fromkeys(stations)
+    fields: dict[str, Any] = {"press": told} | dict.fromkeys(OF_STATIONS)
     return with_fields(job, say("desk.edit.press", press=shown), **fields)
 
 

@@ -114,6 +114,10 @@ def _name_or_press(value: object) -> str:
     return "name" if isinstance(value, str) else "written-out"
 
 
+OF_STATIONS = ("pins", "flash_pins", "keep_empty", "on_press_now", "arrangement", "kept_plan", "flash_seconds")
+"""Fields of a job that name stations of its press: on another press they say nothing."""
+
+
 class Job(Document):
     """One order of one design; all but ``format``, ``plates`` and ``press`` has a default or is asked for.
 

@@ -23,7 +23,7 @@ from setupassist.planner.changes import (
 from setupassist.planner.line import Line, line_of, prints_of
 from setupassist.planner.problem import Problem
 from setupassist.planner.solve import Status, Stop, find_any
-from setupassist.planner.ways_out import Candidate, Replan, try_ways_out
+from setupassist.planner.ways_out import Candidate, Replan, Way, try_ways_out
 from setupassist.words import joined, say
 
 SECONDS_A_LOOK = 2.0
@@ -43,14 +43,19 @@ class Item:
 
 
 def explain_clash(
-    problem: Problem, *, time_limit_seconds: float = 20.0, replan: Replan | None = None, stop: Stop | None = None
+    problem: Problem,
+    *,
+    time_limit_seconds: float = 20.0,
+    replan: Replan | None = None,
+    elsewhere: Sequence[Way] = (),
+    stop: Stop | None = None,
 ) -> Clash:
     """The limits that clash, as sentences, and the ways out that were tried, those that work first.
 
     The set is minimal: were any one of its limits dropped, the rest could be kept (with the time up it may hold more
     than it must, or be empty). Ways out may touch a second and third clash that stand besides. What the press is (one
     thing a station, the direction of travel) cannot be let go and is not told. Each way out was really solved,
-    by ``replan`` from the job on where it is given.
+    by ``replan`` from the job on where it is given; ``elsewhere`` are ways to other presses, for where no other helps.
     Raises Cancelled when ``stop`` answers True.
     """
     begun = time.monotonic()
@@ -67,6 +72,7 @@ def explain_clash(
             [Candidate(item.rule, item.named) for item in touched],
             deadline=begun + time_limit_seconds,
             replan=replan,
+            elsewhere=elsewhere,
             stop=stop,
         ),
     )

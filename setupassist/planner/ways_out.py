@@ -68,10 +68,12 @@ def try_ways_out(
     *,
     deadline: float,
     replan: Replan | None = None,
+    elsewhere: Sequence[Way] = (),
     stop: Stop | None = None,
 ) -> tuple[WayOut, ...]:
     """Every single change that touches the clash, solved; where none works, changes two at a time.
 
+    Where none works, the ways ``elsewhere`` (on other presses) are tried besides, and told where they work.
     ``replan`` works the whole job out anew, so that what else hangs on the change is tried too; without it the change
     is tried on the problem alone. A change that changes nothing is not told.
 
@@ -83,7 +85,8 @@ def try_ways_out(
     tried = list(_try_each(problem, ways, deadline, replan, stop))
     if not any(way.works for way, _ in tried):
         doubles = [_both(a, b) for a, b in combinations(ways, 2) if not set(a.change) & set(b.change)][:MOST_DOUBLE]
-        tried += [found for found in _try_each(problem, doubles, deadline, replan, stop) if found[0].works]
+        more = [*elsewhere, *doubles]
+        tried += [found for found in _try_each(problem, more, deadline, replan, stop) if found[0].works]
     tried.sort(key=lambda found: found[1])
     return tuple(way for way, _ in tried[:MOST_TOLD])
 
@@ -132,6 +135,12 @@ def _ways(problem: Problem, clash: Sequence[Candidate]) -> list[Way]:
     for limit in clash:
         found += [way for way in _ways_of(problem, limit) if all(way.change != other.change for other in found)]
     return found
+
+
+def on_press(name: str, emptied: dict[str, Any]) -> Way:
+    """The job on another press of the shop, without what names stations of its own; it wants ``replan`` to be tried."""
+    told = "other-press-anew" if emptied else "other-press"
+    return _way(told, {"press": name, **emptied}, lambda problem: problem, press=name)
 
 
 def _way(

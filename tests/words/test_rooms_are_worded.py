@@ -135,6 +135,8 @@ def odd_letters(text: str) -> set[str]:
 @pytest.fixture(scope="module")
 def told(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Plan, tuple[Finding, ...]]]:
     shop = example_shop()
+    named_anew = [press.model_copy(update={"name": "x" * at}) for at, press in enumerate(shop.presses, start=5)]
+    shop = shop.model_copy(update={"presses": tuple(named_anew)})
     found = {}
     for name, entry in JOBS.items():
         path: Path = tmp_path_factory.mktemp("job") / "job.json"
