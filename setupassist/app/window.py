@@ -61,6 +61,7 @@ class Window(QMainWindow):
     def __init__(self, model: DeskModel, *, by_and_by: bool = False) -> None:
         super().__init__()
         self.model = model
+        self.setMinimumSize(*LEAST)
         self.setAcceptDrops(True)
         self.look = self._look()
         self.words_window: WordsWindow | None = None
@@ -88,17 +89,8 @@ class Window(QMainWindow):
     def _look(self) -> Look:
         return Look(theme.current(self.model.preferences.theme), self.model.preferences.text_percent)
 
-    def _set_least(self) -> None:
-        """The least size grows with the text, as far as the screen allows."""
-        room = self.screen().availableSize()
-        wanted = [self.look.px(side) for side in LEAST]
-        sides = (room.width(), room.height())
-        least = [max(LEAST[at], min(wanted[at], sides[at])) for at in range(2)]
-        self.setMinimumSize(*least)
-
     def _build(self, *, by_and_by: bool = False) -> None:
         model, look = self.model, self.look
-        self._set_least()
         app = QApplication.instance()
         theme.apply(cast(QApplication, app), look)
         self.header = Header(model, look)

@@ -186,7 +186,7 @@ def test_a_role_is_edited_by_keyboard_marked_and_taken_back_with_one_key(
     box = editor(walk.plates)
     assert isinstance(box, QComboBox)
     texts = [box.itemText(at) for at in range(box.count())]
-    assert texts[0] == "as its name says (colour)"
+    assert texts[0] == "as taken (colour)"
     for _ in range(texts.index("highlight") + 1):
         qtbot.keyClick(box, Qt.Key.Key_Down)
     enter(box)
