@@ -26,6 +26,7 @@ from setupassist.app.labels import clear, label
 from setupassist.app.model import DeskModel
 from setupassist.app.pages_view import STEP, PagesView
 from setupassist.app.place import Place
+from setupassist.app.scrolled import scrolled
 from setupassist.app.sheet_out import SheetOut
 from setupassist.app.theme import Look
 from setupassist.desk import content as known
@@ -40,6 +41,8 @@ from setupassist.words import languages, words_in
 BESIDE = 800
 """Below this width the figures stand above the sheet."""
 FIGURES_WIDE = 350
+LEAST_HIGH = 120
+"""Where the figures stand above the sheet, they keep this much, or a third of the place."""
 CHOICES_BESIDE = 780
 
 
@@ -102,7 +105,7 @@ class RunPlace(Place):
     # ------------------------------------------------------------ putting it together
 
     def _lay_out(self) -> None:
-        self._pair = QBoxLayout(QBoxLayout.Direction.LeftToRight, self)
+        self._pair = QBoxLayout(QBoxLayout.Direction.LeftToRight, scrolled(self))
         self._pair.setContentsMargins(0, 0, 0, 0)
         self._pair.setSpacing(0)
         self.line = QFrame()
@@ -233,12 +236,14 @@ class RunPlace(Place):
             self.line.setFixedSize(1, 16_777_215)
             self.line.setMinimumHeight(0)
             self.run_scroll.setFixedWidth(px(FIGURES_WIDE))
+            self.run_scroll.setMinimumHeight(0)
             self.run_scroll.setMaximumHeight(16_777_215)
         else:
             self.line.setFixedSize(16_777_215, 1)
             self.line.setMinimumWidth(0)
             self.run_scroll.setMinimumWidth(0)
             self.run_scroll.setMaximumWidth(16_777_215)
+            self.run_scroll.setMinimumHeight(min(px(LEAST_HIGH), self.height() // 3))
             self.run_scroll.setMaximumHeight(self.height() // 3)
         self._spread(2 if beside else max(2, self.width() // px(190)))
         room = self.width() - (px(FIGURES_WIDE) if beside else 0)

@@ -13,6 +13,7 @@ from setupassist.app.grid import Grid
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
 from setupassist.app.place import Place
+from setupassist.app.scrolled import scrolled
 from setupassist.app.selection import Of, Selection
 from setupassist.app.theme import Look
 from setupassist.desk import edits, screen_rows
@@ -115,7 +116,7 @@ class ScreensPlace(Place):
         above.setSpacing(px(6))
         for above_widget in (self.heads["screens"], self.state, self.faults, self.screens):
             above.addWidget(above_widget)
-        whole = QVBoxLayout(self)
+        whole = QVBoxLayout(scrolled(self))
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(px(6))
         whole.addLayout(above)

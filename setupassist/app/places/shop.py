@@ -25,6 +25,7 @@ from setupassist.app.actions import PARTING, Action
 from setupassist.app.labels import column, label, rule
 from setupassist.app.model import DeskModel
 from setupassist.app.place import Place
+from setupassist.app.scrolled import scrolled
 from setupassist.app.shop.bringing_in import BringingIn
 from setupassist.app.shop.decision_form import DecisionForm
 from setupassist.app.shop.entry_list import EntryList, Shown
@@ -60,7 +61,7 @@ class ShopPlace(Place):
         self._chosen: dict[Section, int] = {}
         self._forms: dict[tuple[Section, str], Form] = {}
         self._units = model.units
-        whole = QVBoxLayout(self)
+        whole = QVBoxLayout(scrolled(self))
         whole.setContentsMargins(0, 0, 0, 0)
         whole.setSpacing(0)
         whole.addWidget(self._head())
