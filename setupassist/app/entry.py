@@ -16,10 +16,11 @@ from setupassist.app.theme import Look
 class Line(QLineEdit):
     """A line of text. ``told`` brings what was typed, once the person is done; Escape goes back to what holds.
 
-    ``stepped`` tells that the person wants to go up (-1) or down (1).
+    ``stepped`` tells that the person wants to go up (-1) or down (1); ``given_up`` that what holds stands there again.
     """
 
     told = Signal(str)
+    given_up = Signal()
     stepped = Signal(int)
 
     def __init__(self, look: Look, *, wide: int = 120) -> None:
@@ -27,14 +28,15 @@ class Line(QLineEdit):
         self._wide, self._held = look.px(wide), ""
         self.editingFinished.connect(self._done)
 
-    def hold(self, text: str, placeholder: str = "") -> None:
-        """Shows what holds now; what is being typed is left alone."""
+    def hold(self, text: str, placeholder: str = "", *, refused: str | None = None) -> None:
+        """Shows what holds now; what is being typed is left alone, and so is what was ``refused``, to be mended."""
         if self.placeholderText() != placeholder:
             self.setPlaceholderText(placeholder)
         typing = self.hasFocus() and self.isModified()
         self._held = text
-        if not typing and self.text() != text:
-            self.setText(text)
+        shown = text if refused is None else refused
+        if not typing and self.text() != shown:
+            self.setText(shown)
             self.setCursorPosition(0)
         elif self.text() == text:
             self.setModified(False)
@@ -47,12 +49,15 @@ class Line(QLineEdit):
         if self.text().strip() != self._held.strip():
             self.setModified(False)
             self.told.emit(self.text())
+        else:
+            self.given_up.emit()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         key = event.key()
         if key == Qt.Key.Key_Escape and self.text() != self._held:
             self.back()
             self.selectAll()
+            self.given_up.emit()
         elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
             self.stepped.emit(-1 if key == Qt.Key.Key_Up else 1)
         else:

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from setupassist.app.entry import ColourLine, Line, Named, Pick
 from setupassist.app.flow import Flow
+from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import Look
 from setupassist.desk import edits, order
@@ -17,6 +18,7 @@ from setupassist.desk.order import GarmentLine
 from setupassist.documents.job import Job
 from setupassist.documents.press import Press
 from setupassist.documents.terms import BleedTest, Fibre, InkSystem
+from setupassist.errors import SetupAssistError
 
 FIELDS = ("name", "colour", "fibre", "polyester_share", "fabric", "pieces", "grams_per_m2", "bleed_test")
 
@@ -159,16 +161,28 @@ class OrderForm(QWidget):
         self.sizes = Line(look, wide=190)
         self.location = Line(look, wide=90)
         self.placement = Line(look, wide=180)
+        self._refused: str | None = None
+        self.sizes_fault = label("", "strong", name="order-sizes-fault")
+        self.sizes_fault.hide()
         self.whole = Flow(gap=look.px(12), line_gap=look.px(6))
+        named: dict[str, Named] = {}
         for field in ("press", "ink-system", "pieces", "sizes", "location", "placement"):
             widget = getattr(self, field.replace("-", "_"))
             widget.setObjectName(f"order-{field}")
             widget.setAccessibleName(say(f"place_questions.order.{field}"))
-            self.whole.addWidget(Named(look, say(f"place_questions.order.{field}"), widget))
+            named[field] = Named(look, say(f"place_questions.order.{field}"), widget)
+            self.whole.addWidget(named[field])
+            if field == "pieces":
+                self.pieces_sum = label("", wrap=False, name="order-pieces-sum")
+                named["sum"] = Named(look, say("place_questions.order.pieces"), self.pieces_sum)
+                self.whole.addWidget(named["sum"])
+        self._named = named
         self.press.told.connect(self._tell_press)
         self.ink_system.told.connect(self._tell_system)
         self.pieces.told.connect(self._tell_pieces)
         self.sizes.told.connect(self._tell_sizes)
+        self.sizes.given_up.connect(self._sizes_stand)
+        model.opened.connect(self._another)
         self.location.told.connect(self._tell_location)
         self.placement.told.connect(self._tell_placement)
         self.garments: list[GarmentFields] = []
@@ -183,6 +197,7 @@ class OrderForm(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(look.px(10))
         column.addLayout(self.whole)
+        column.addWidget(self.sizes_fault)
         column.addLayout(self._lines)
         column.addLayout(foot)
 
@@ -204,8 +219,10 @@ class OrderForm(QWidget):
         sums = order.pieces_are_sums(job)
         total = job.total_pieces
         self.pieces.hold("" if total is None else str(total), self._pieces_suggested())
-        self.pieces.setReadOnly(sums)
-        self.sizes.hold(order.sizes_told(job.sizes), say("place_questions.order.sizes-as"))
+        self.pieces_sum.setText(say("place_questions.order.pieces-sum", count=total) if sums else "")
+        self._named["pieces"].setVisible(not sums)
+        self._named["sum"].setVisible(sums)
+        self.sizes.hold(order.sizes_told(job.sizes), say("place_questions.order.sizes-as"), refused=self._refused)
         self.location.hold(job.location)
         self.placement.hold(job.placement, say("place_questions.order.placement-as"))
         self._show_garments()
@@ -261,7 +278,26 @@ class OrderForm(QWidget):
         self._edit(lambda: order.pieces_edit(self.model.job, text))
 
     def _tell_sizes(self, text: str) -> None:
-        self._edit(lambda: order.sizes_edit(self.model.job, text))
+        try:
+            made = order.sizes_edit(self.model.job, text)
+        except SetupAssistError as fault:
+            self._refused = text
+            self.sizes_fault.setText(" ".join(self.model.words(sentence) for sentence in fault.sentences()))
+            self.sizes_fault.show()
+            self.sizes.setAccessibleDescription(self.sizes_fault.text())
+            return
+        self._sizes_stand()
+        self._edit(lambda: made)
+
+    def _sizes_stand(self) -> None:
+        """Nothing that was typed as sizes waits to be mended."""
+        self._refused = None
+        self.sizes_fault.hide()
+        self.sizes.setAccessibleDescription("")
+
+    def _another(self) -> None:
+        self._sizes_stand()
+        self.refresh()
 
     def _tell_location(self, text: str) -> None:
         self._edit(lambda: order.text_edit(self.model.job, "location", text))

@@ -297,8 +297,12 @@ def test_the_order_is_shown_as_the_job_tells_it(walk: QuestionsPlace) -> None:
     form = walk.order
     assert form.press.currentText() == "Long bench"
     assert form.ink_system.currentText() == "plastisol"
-    assert (form.pieces.text(), form.sizes.text()) == ("288", "S 36, M 84, L 96, XL 54, XXL 18")
-    assert form.pieces.isReadOnly()
+    assert form.pieces_sum.isVisible()
+    assert not form.pieces.isVisible()
+    assert (form.pieces_sum.text(), form.sizes.text()) == (
+        "288, the sum of the garment groups",
+        "S 36, M 84, L 96, XL 54, XXL 18",
+    )
     assert (form.location.text(), form.placement.text()) == ("front", "75 mm below the collar")
     assert [fields.name.text() for fields in form.garments] == ["charcoal tee", "white tee"]
     dark = form.garments[0]
@@ -352,12 +356,43 @@ def test_what_does_not_add_up_is_told_and_the_field_goes_back(walk: QuestionsPla
     said: list[object] = []
     walk.model.told.connect(said.append)
     before = walk.model.job
-    for line, text in ((walk.order.sizes, "S 3"), (walk.order.sizes, "tall"), (walk.order.garments[0].pieces, "9")):
+    for line, text in ((walk.order.garments[0].pieces, "9"), (walk.order.garments[0].pieces, "some")):
         held = line.text()
         type_over(line, text, qtbot)
         assert line.text() == held
     assert walk.model.job == before
-    assert len(said) == 3
+    assert len(said) == 2
+
+
+def test_sizes_that_cannot_be_read_stay_to_be_mended(
+    walk: QuestionsPlace, window: Window, qtbot: QtBot, at_rest: AtRest, write_job: Callable[..., Path]
+) -> None:
+    form, before = walk.order, walk.model.job
+    held = form.sizes.text()
+    assert not form.sizes_fault.isVisible()
+    for text, told in (("S 36, L abc", "'L abc' is no size with its pieces"), ("S 3", "add up to 3, but")):
+        type_over(form.sizes, text, qtbot)
+        form.location.setFocus()
+        walk.refresh()
+        assert form.sizes.text() == text
+        assert form.sizes_fault.isVisible()
+        assert told in form.sizes_fault.text()
+        assert form.sizes.accessibleDescription() == form.sizes_fault.text()
+    assert walk.model.job == before
+    form.sizes.setFocus()
+    qtbot.keyClick(form.sizes, Key.Key_Escape)
+    assert (form.sizes.text(), form.sizes_fault.isVisible()) == (held, False)
+    type_over(form.sizes, "tall", qtbot)
+    type_over(form.sizes, "S 100, L 188", qtbot)
+    at_rest()
+    assert walk.model.job.sizes == {"S": 100, "L": 188}
+    assert not form.sizes_fault.isVisible()
+    walk.model.undo.undo()
+    at_rest()
+    type_over(form.sizes, "tall", qtbot)
+    window.open([write_job()])
+    at_rest()
+    assert (form.sizes.text(), form.sizes_fault.isVisible()) == ("", False)
 
 
 def test_a_garment_group_is_added_named_and_removed(walk: QuestionsPlace, qtbot: QtBot, at_rest: AtRest) -> None:
@@ -376,7 +411,8 @@ def test_a_garment_group_is_added_named_and_removed(walk: QuestionsPlace, qtbot:
     assert [fields.name.text() for fields in form.garments] == ["charcoal tee"]
     assert not form.garments[0].remove.isVisible()
     assert (model.job.total_pieces, model.job.sizes) == (216, {})
-    assert not form.pieces.isReadOnly()
+    assert form.pieces.isVisible()
+    assert not form.pieces_sum.isVisible()
 
 
 def test_another_press_is_chosen_from_the_shop_book(walk: QuestionsPlace, qtbot: QtBot, at_rest: AtRest) -> None:
