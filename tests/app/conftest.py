@@ -19,6 +19,7 @@ from pytestqt.qtbot import QtBot
 
 from setupassist.app import theme
 from setupassist.app.model import DeskModel
+from setupassist.app.places import KEYS
 from setupassist.app.window import Window
 from setupassist.documents.store import example_shop
 
@@ -86,13 +87,17 @@ def window(model: DeskModel, qtbot: QtBot) -> Iterator[Window]:
 
 @pytest.fixture
 def at_rest(model: DeskModel, qtbot: QtBot) -> Callable[[], None]:
-    """Waits until nothing runs and nothing more is wanted."""
+    """Waits until nothing runs, nothing more is wanted, and a window that was made anew has all its places again."""
+
+    def resting() -> bool:
+        windows = [w for w in QApplication.topLevelWidgets() if isinstance(w, Window) and w.isVisible()]
+        made = all(len(w.places) in (0, len(KEYS)) for w in windows)
+        return made and not model.runner.running and next(model.desk.wanted(), None) is None
 
     def wait() -> None:
-        qtbot.waitUntil(
-            lambda: not model.runner.running and next(model.desk.wanted(), None) is None, timeout=PATIENCE_MS
-        )
-        QApplication.processEvents()
+        qtbot.waitUntil(resting, timeout=PATIENCE_MS)
+        for _ in range(3):
+            QApplication.processEvents()
 
     return wait
 
