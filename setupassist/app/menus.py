@@ -45,7 +45,10 @@ class Menus:
     def fill(self) -> None:
         """Makes all menus anew: the language, or which places are made, has changed."""
         window, model = self.window, self.window.model
+        old = window.menuBar().findChildren(QMenu)
         self.window.menuBar().clear()
+        for menu in old:
+            menu.deleteLater()
         for _, entry in self.entries:
             entry.deleteLater()
         self.entries = []

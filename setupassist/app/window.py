@@ -64,6 +64,7 @@ class Window(QMainWindow):
         self.setMinimumSize(*LEAST)
         self.setAcceptDrops(True)
         self.look = self._look()
+        self._dressed: Look | None = None
         self.words_window: WordsWindow | None = None
         self.menus = Menus(self)
         self._field_undo = FieldUndo(cast(QApplication, QApplication.instance()), self)
@@ -92,7 +93,9 @@ class Window(QMainWindow):
     def _build(self, *, by_and_by: bool = False) -> None:
         model, look = self.model, self.look
         app = QApplication.instance()
-        theme.apply(cast(QApplication, app), look)
+        if look != self._dressed:
+            theme.apply(cast(QApplication, app), look)
+            self._dressed = look
         self.header = Header(model, look)
         self.list = PlaceList(look)
         self.stack = QStackedWidget()
