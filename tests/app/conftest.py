@@ -7,6 +7,7 @@ import os
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 
@@ -17,7 +18,8 @@ from PySide6.QtCore import QCoreApplication, QEvent, QTimer
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
-from setupassist.app import theme
+from setupassist.app import dialogs, theme
+from setupassist.app.dialogs import Leaving
 from setupassist.app.model import DeskModel
 from setupassist.app.places import KEYS
 from setupassist.app.window import Window
@@ -81,7 +83,8 @@ def window(model: DeskModel, qtbot: QtBot) -> Iterator[Window]:
     yield made
     model.undo.clear()
     model.brought_back = False  # leaving asks nothing now
-    made.close()
+    with patch.object(dialogs, "ask_leaving", lambda *_: Leaving.GIVE_UP):  # what is half typed is given up
+        made.close()
     made.deleteLater()
 
 
