@@ -12,7 +12,7 @@ from setupassist.app.labels import label, rule
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import Look
 from setupassist.desk.asked import Asked
-from setupassist.desk.reasons import answer_words
+from setupassist.steps.questions import answer_words
 
 BESIDE = 560
 """From this width on the reason stands beside the answers, else below them."""
@@ -86,11 +86,11 @@ class QuestionRow(QWidget):
         _tell(self.reason, words(question.reason))
         _tell(self.source, words(question.source))
         self.says.setVisible(bool(question.says))
-        suggested = words(answer_words(question.id, question.suggested))
+        suggested = words(answer_words(question.suggested))
         by_hand = one.answer is not None
         for at, (button, answer) in enumerate(zip(self.choices, question.answers, strict=False), 1):
             key = "choice-suggested" if answer == question.suggested else "choice"
-            shown = words(answer_words(question.id, answer))
+            shown = words(answer_words(answer))
             button.setText(self.model.say(f"place_questions.question.{key}", number=at, answer=shown))
             button.setAccessibleName(f"{self.text.text()} {button.text()}")
             button.setChecked(answer == one.given)

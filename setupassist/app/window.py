@@ -6,10 +6,9 @@ from pathlib import Path
 from typing import cast
 
 import shiboken6
-from PySide6.QtCore import QByteArray, QEvent, Qt, QUrl
+from PySide6.QtCore import QByteArray, QEvent, Qt
 from PySide6.QtGui import (
     QCloseEvent,
-    QDesktopServices,
     QDragEnterEvent,
     QDropEvent,
     QGuiApplication,
@@ -418,7 +417,3 @@ class Window(QMainWindow):
         super().changeEvent(event)
         if event.type() is QEvent.Type.ActivationChange and self.isActiveWindow():
             self.menus.refresh()
-
-    def show_folder(self, path: Path) -> None:
-        """Shows a folder in the system's own file window."""
-        QDesktopServices.openUrl(QUrl.fromLocalFile(str(path)))

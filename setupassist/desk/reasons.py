@@ -93,8 +93,10 @@ def about_station(desk: Desk, station: int, lap: int) -> About:
 
 def about_question(question: Question) -> About:
     """What the art says to a question, what is suggested and why."""
+    from setupassist.steps.questions import answer_words
+
     told = [Told(question.says)] if question.says else []
-    shown = answer_words(question.id, question.suggested)
+    shown = answer_words(question.suggested)
     told.append(Told(say("desk.reasons.suggested", answer=shown, reason=question.reason), question.source))
     return About(question.text, tuple(told))
 
@@ -116,14 +118,6 @@ def about_run(desk: Desk) -> About:
     told = _headed(say("desk.reasons.broken"), [Told(text) for text in made.plan.broken])
     told += _headed(say("desk.reasons.notes"), _gathered(made.plan.notes))
     return About(say("desk.reasons.run"), tuple(told))
-
-
-def answer_words(question: str, answer: str) -> str:
-    """An answer as it is shown; what is no answer of the catalogue (a number, a colour) as it is."""
-    from setupassist.words import ENGLISH, words_in
-
-    key = f"decisions.answer.{answer}"
-    return say(key) if words_in(ENGLISH).knows(key) else answer
 
 
 def _reasons(reasons: Iterable[Reason]) -> list[Told]:
