@@ -92,6 +92,7 @@ def _parser() -> _Parser:
     measure = verb("measure")
     measure.add_argument("plates", metavar="PLATES", help=told("measure.plates"))
     measure.add_argument("--dpi", type=float, metavar="N", help=told("measure.dpi"))
+    measure.add_argument("--page", type=int, metavar="N", help=told("measure.page"))
     measure.add_argument("--light-is-ink", action="store_true", help=told("measure.light-is-ink"))
     measure.add_argument("--base", metavar="NAME", help=told("measure.base"))
 
@@ -277,6 +278,8 @@ def _measure(options: argparse.Namespace) -> Told:
 
     if options.dpi is not None:
         _within("--dpi", options.dpi, 10, 20000)
+    if options.page is not None:
+        _within("--page", options.page, 1, 100_000)
     shop = _shop(options)
     with terminal.progress(_words().say("cli.work.measuring")) as progress:
         measure = pipeline.measure_path(
@@ -284,6 +287,7 @@ def _measure(options: argparse.Namespace) -> Told:
             shop=shop,
             dpi=options.dpi,
             light_is_ink=options.light_is_ink,
+            page=options.page,
             base=options.base,
             progress=progress,
         )

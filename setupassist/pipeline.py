@@ -57,21 +57,29 @@ def measure_path(
     shop: Shop,
     dpi: float | None = None,
     light_is_ink: bool = False,
+    page: int | None = None,
     base: str | None = None,
     progress: Progress | None = None,
 ) -> Measure:
-    """What the plates at ``path`` show: a folder, a TIFF, or a job (its plates, with what it says of them)."""
+    """What the plates at ``path`` show: a folder, a TIFF or PDF, or a job (its plates, with what it says of them).
+
+    ``page`` picks one page of a TIFF or PDF, counted from 1.
+    """
     from setupassist.art.opening import open_plates
 
     if path.suffix.lower() == ".json" or (path.is_dir() and (path / JOB_FILE).is_file()):
         work = open_job(path, shop=shop)
         source = work.job.source
         asked = source.model_copy(
-            update={"dpi": dpi or source.dpi, "light_is_ink": light_is_ink or source.light_is_ink}
+            update={
+                "dpi": dpi or source.dpi,
+                "light_is_ink": light_is_ink or source.light_is_ink,
+                "page": page or source.page,
+            }
         )
         work = replace(work, job=work.job.model_copy(update={"source": asked}))
         return measure_job(work, base=base, progress=progress).measure
-    plates = open_plates(path, dpi=dpi, light_is_ink=light_is_ink)
+    plates = open_plates(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
     return _measured(plates, {}, shop=shop, base=base, progress=progress)
 
 

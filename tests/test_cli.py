@@ -88,6 +88,20 @@ def test_missing_resolution_is_one_sentence(run: Run, plates: Path) -> None:
     assert run("measure", plates, "--dpi", "300")[0] == 0
 
 
+def test_a_page_of_a_file_is_measured(run: Run, tmp_path: Path) -> None:
+    first, second = np.full((60, 80), 255, np.uint8), np.full((60, 80), 255, np.uint8)
+    first[:20], second[:30] = 0, 0
+    pages = [Image.fromarray(page) for page in (first, second)]
+    pages[0].save(tmp_path / "two.tif", save_all=True, append_images=pages[1:], dpi=(254, 254))
+    _, out, _ = run("measure", tmp_path / "two.tif", "--page", "2", "--json")
+    (plate,) = json.loads(out)["plates"]
+    assert plate["ink_area_cm2"] == pytest.approx(30 * 80 / 100**2)
+    code, out, err = run("measure", tmp_path / "two.tif", "--page", "3")
+    assert (code, out) == (2, "")
+    assert "has 2 pages, so there is no page 3" in err
+    assert run("measure", tmp_path / "two.tif", "--page", "0")[0] == 2
+
+
 def test_plates_of_different_sizes_are_a_finding_and_no_plan(run: Run, plates: Path, write_job: WriteJob) -> None:
     Image.fromarray(np.zeros((200, 100), np.uint8)).save(plates / "03-blue.png", dpi=(300, 300))
     code, out, _ = run("measure", plates, "--json")

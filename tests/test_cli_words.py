@@ -34,7 +34,7 @@ Left = Callable[..., str]
 CODE = (
     "setupassist", "VERB", "FILE", "PLATES", "JOB", "SECONDS", "NAME", "TEXT", "CODE", "N", "measure", "plan", "sheet",
     "shop", "schema", "--help", "--version", "--json", "--shop", "--dpi", "--light-is-ink", "--base", "--strategy",
-    "--time-limit", "--output", "--paper", "--units", "--language", "--date", "-h", "-o", "leanest", "cleanest",
+    "--page", "--time-limit", "--output", "--paper", "--units", "--language", "--date", "-h", "-o", "leanest", "cleanest",
     "quickest-changeover", "a4", "letter", "inch", "metric", "show", "edit", "import", "job", "action", "document",
     "en", "es",
 )  # fmt: skip
