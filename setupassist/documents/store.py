@@ -9,10 +9,10 @@ import re
 import tempfile
 import tomllib
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from enum import Enum
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from setupassist.documents.base import D, Document, read_document
 from setupassist.documents.job import Job
@@ -102,21 +102,28 @@ def inside(folder: Path, relative: str, where: str) -> Path:
 
 
 def write_atomically(path: Path, data: bytes) -> None:
-    """Writes beside, syncs, then replaces: a reader sees the old file or the new one, never half.
+    """The file with these bytes, as ``replacing`` puts it in place."""
+    with replacing(path) as file:
+        file.write(data)
 
-    A link is written through to the file it names. Raises InputFault for what is no file (a folder, a device, a
-    pipe), MachineFault where the disk or a permission refuses.
+
+@contextlib.contextmanager
+def replacing(path: Path) -> Iterator[BinaryIO]:
+    """A file to write beside, which is synced and takes the place of ``path`` if all goes well inside.
+
+    A reader sees the old file or the new one, never half. A link is written through to the file it names. Raises
+    InputFault for what is no file (a folder, a device, a pipe), MachineFault where the disk or a permission refuses.
     """
     try:
         path = path.resolve()
         if path.exists() and not path.is_file():
             raise InputFault(path.name, say("documents.file.no-file"), say("documents.file.name-a-file"))
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".new")
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".setupassist-", suffix=".new")
     except OSError as error:
         raise _refused(path, error) from None
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(data)
+            yield file
             file.flush()
             os.fsync(file.fileno())
         os.chmod(name, path.stat().st_mode & 0o777 if path.exists() else 0o644)
