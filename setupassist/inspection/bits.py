@@ -1,8 +1,10 @@
 """Packed planes: 64 pixels a word, so that a whole neighbourhood is answered by a few shifts of whole words.
 
-A plane is a uint64 array (…, rows, words); pixel x of a row is bit ``x % 64`` of word ``x // 64`` (leftmost pixel in
-the lowest bit). What leaves a plane on one side is lost, what enters on the other is paper (0). Growing by a segment
-takes log2(length) moves; an octagon is four segments.
+A plane is a uint64 array (rows, words); pixel x of a row is bit ``x % 64`` of word ``x // 64`` (leftmost pixel in the
+lowest bit). What leaves a plane on one side is lost, what enters on the other is paper (0). A stack of tiles
+(n, rows, words) is moved as one long row of bits, which is quick: what leaves a tile enters its neighbours, so tiles
+need rims, rows above and below and a word on each side, as wide as all moves together. Growing by a segment takes
+log2(length) moves; an octagon is four segments.
 """
 
 from __future__ import annotations
@@ -42,6 +44,8 @@ def count(plane: Plane) -> int:
 
 def moved(plane: Plane, dx: int, dy: int) -> Plane:
     """The plane moved right by ``dx`` and down by ``dy`` pixels (either may be negative)."""
+    if plane.ndim == 3:
+        return _slid(plane, dx, dy)
     out = np.zeros_like(plane)
     rows, words = plane.shape[-2:]
     if abs(dy) >= rows:
@@ -60,6 +64,26 @@ def moved(plane: Plane, dx: int, dy: int) -> Plane:
     if shift and first < last:
         target[..., first:last] |= source[..., first - lead - 1 : last - lead - 1] >> np.uint64(WORD - shift)
     return out
+
+
+def _slid(stack: Plane, dx: int, dy: int) -> Plane:
+    """A contiguous stack of tiles moved as one row of bits."""
+    bits = np.ascontiguousarray(stack).ravel()
+    lead, shift = divmod(dy * stack.shape[-1] * WORD + dx, WORD)
+    out = np.empty_like(bits)
+    first, last = max(0, lead), max(0, len(bits) - max(0, -lead))
+    out[:first] = 0
+    out[last:] = 0
+    if first < last:
+        source, target = bits[first - lead : last - lead], out[first:last]
+        if shift:
+            np.left_shift(source, np.uint64(shift), out=target)
+            target[1:] |= source[:-1] >> np.uint64(WORD - shift)
+            if lead < 0:
+                target[0] |= bits[-lead - 1] >> np.uint64(WORD - shift)
+        else:
+            target[:] = source
+    return out.reshape(stack.shape)
 
 
 def _along(plane: Plane, dx: int, dy: int, steps: int, *, grow: bool) -> Plane:

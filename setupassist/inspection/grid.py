@@ -13,7 +13,7 @@ from setupassist.quantities import MM_PER_INCH
 
 Cells = npt.NDArray[np.uint16]
 
-MOST_CELLS, MOST_CELLS_OF_ALL, LEAST_MOST_CELLS = 4_000_000, 24_000_000, 1_000_000
+MOST_CELLS, MOST_CELLS_OF_ALL, LEAST_MOST_CELLS = 4_000_000, 36_000_000, 1_000_000
 TILE_CELLS = 8
 STRIP_CELLS = 64
 COARSEST_CELL = 128  # 128 x 128 pixels still count in 16 bits
@@ -24,7 +24,8 @@ CELL_MM = 0.34  # 8 pixels at 600 dpi: finer than any printable dot row, coarse 
 class Grid:
     """Pixels of a plate in cells of ``cell`` x ``cell`` pixels, tiles of 8 x 8 cells and strips of 64 rows of cells.
 
-    ``words`` are the packed words a row; plates are padded with paper to whole tiles across and whole strips down.
+    ``words`` are the packed words a row; plates are padded with paper to whole tiles and one more across, so that what
+    is moved sideways falls on paper, and to whole strips down.
     """
 
     rows: int
@@ -60,6 +61,16 @@ class Grid:
         return self.strips * STRIP_CELLS
 
     @property
+    def plane_rows(self) -> int:
+        """Rows of pixels of a packed plane, padding included."""
+        return self.cell_rows * self.cell
+
+    @property
+    def plane_bytes(self) -> int:
+        """Bytes of a packed plane."""
+        return self.plane_rows * self.words * WORD // 8
+
+    @property
     def strip(self) -> int:
         """Rows of pixels a strip."""
         return STRIP_CELLS * self.cell
@@ -84,7 +95,7 @@ def grid_for(rows: int, columns: int, dpi: float, *, plates: int = 1) -> Grid:
     while cell < COARSEST_CELL and math.ceil(rows / cell) * math.ceil(columns / cell) > most:
         cell *= 2
     step = max(WORD, TILE_CELLS * cell)
-    words = math.ceil(columns / step) * step // WORD
+    words = (math.ceil(columns / step) + 1) * step // WORD
     return Grid(rows, columns, dpi, cell, words, math.ceil(rows / (STRIP_CELLS * cell)))
 
 
