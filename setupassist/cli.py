@@ -96,6 +96,13 @@ def _parser() -> _Parser:
     measure.add_argument("--light-is-ink", action="store_true", help=told("measure.light-is-ink"))
     measure.add_argument("--base", metavar="NAME", help=told("measure.base"))
 
+    plates = verb("plates", reads=False)
+    plates.add_argument("plates", metavar="PLATES", help=told("measure.plates"))
+    plates.add_argument("-o", "--output", required=True, metavar="FOLDER", help=told("plates.output"))
+    plates.add_argument("--dpi", type=float, metavar="N", help=told("measure.dpi"))
+    plates.add_argument("--page", type=int, metavar="N", help=told("measure.page"))
+    plates.add_argument("--light-is-ink", action="store_true", help=told("measure.light-is-ink"))
+
     plan = verb("plan")
     plan.add_argument("job", metavar="JOB", help=told("help.job"))
     plan.add_argument("--strategy", choices=("leanest", "cleanest", "quickest-changeover"), help=told("plan.strategy"))
@@ -273,13 +280,17 @@ def _time_limit(options: argparse.Namespace) -> float:
     return _within("--time-limit", options.time_limit, 0.1, 86400)
 
 
-def _measure(options: argparse.Namespace) -> Told:
-    from setupassist import pipeline, terminal
-
+def _check_reading(options: argparse.Namespace) -> None:
     if options.dpi is not None:
         _within("--dpi", options.dpi, 10, 20000)
     if options.page is not None:
         _within("--page", options.page, 1, 100_000)
+
+
+def _measure(options: argparse.Namespace) -> Told:
+    from setupassist import pipeline, terminal
+
+    _check_reading(options)
     shop = _shop(options)
     with terminal.progress(_words().say("cli.work.measuring")) as progress:
         measure = pipeline.measure_path(
@@ -294,6 +305,29 @@ def _measure(options: argparse.Namespace) -> Told:
     if options.json:
         return EXIT_DONE, _document_text(measure)
     return EXIT_DONE, terminal.measure_tables(measure, metric=shop.policies.units == "metric", words=_words())
+
+
+def _plates(options: argparse.Namespace) -> Told:
+    from setupassist import pipeline, terminal
+    from setupassist.art.writing import others_beside, write_plates
+    from setupassist.errors import InputFault
+
+    _check_reading(options)
+    source, folder = _path(options.plates), _path(options.output)
+    if source.is_dir() and folder.is_dir() and source.samefile(folder):
+        raise InputFault(str(folder), say("cli.fault.among-plates"), say("cli.fault.other-folder"))
+    plates = pipeline.plates_at(
+        source,
+        shop=_shop(options),
+        dpi=options.dpi,
+        light_is_ink=options.light_is_ink,
+        page=options.page,
+    )
+    with terminal.progress(_words().say("cli.work.writing-plates")) as progress:
+        files = write_plates(plates, folder, progress=progress)
+    for note in [*plates.notes, *others_beside(folder, files)]:
+        _say(note)
+    return EXIT_DONE, "\n".join(map(str, files))
 
 
 def _plan(options: argparse.Namespace) -> Told:
@@ -396,4 +430,4 @@ def _window(options: argparse.Namespace) -> Told:
     return run(paths, shop=None if options.shop is None else _path(options.shop)), ""
 
 
-VERBS = {"measure": _measure, "plan": _plan, "sheet": _sheet, "shop": _shop_verb, "schema": _schema}
+VERBS = {"measure": _measure, "plates": _plates, "plan": _plan, "sheet": _sheet, "shop": _shop_verb, "schema": _schema}

@@ -67,20 +67,42 @@ def measure_path(
     """
     from setupassist.art.opening import open_plates
 
-    if path.suffix.lower() == ".json" or (path.is_dir() and (path / JOB_FILE).is_file()):
-        work = open_job(path, shop=shop)
-        source = work.job.source
-        asked = source.model_copy(
-            update={
-                "dpi": dpi or source.dpi,
-                "light_is_ink": light_is_ink or source.light_is_ink,
-                "page": page or source.page,
-            }
-        )
-        work = replace(work, job=work.job.model_copy(update={"source": asked}))
+    work = _job_at(path, shop=shop, dpi=dpi, light_is_ink=light_is_ink, page=page)
+    if work is not None:
         return measure_job(work, base=base, progress=progress).measure
     plates = open_plates(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
     return _measured(plates, {}, shop=shop, base=base, progress=progress)
+
+
+def plates_at(
+    path: Path, *, shop: Shop, dpi: float | None = None, light_is_ink: bool = False, page: int | None = None
+) -> PlateSet:
+    """The plates at ``path``, not yet read: a folder, a file of plates, or a job. InputFault for a job of figures."""
+    from setupassist.art.opening import open_plates
+
+    work = _job_at(path, shop=shop, dpi=dpi, light_is_ink=light_is_ink, page=page)
+    if work is None:
+        return open_plates(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
+    plates = open_job_plates(work)
+    if isinstance(plates, Measure):
+        raise InputFault(work.where, say("pipeline.fault.figures-only"), say("pipeline.fault.name-the-plates"))
+    return plates
+
+
+def _job_at(path: Path, *, shop: Shop, dpi: float | None, light_is_ink: bool, page: int | None) -> Work | None:
+    """The job at ``path``, its plates to be read as asked; None where no job lies there."""
+    if path.suffix.lower() != ".json" and not (path.is_dir() and (path / JOB_FILE).is_file()):
+        return None
+    work = open_job(path, shop=shop)
+    source = work.job.source
+    asked = source.model_copy(
+        update={
+            "dpi": dpi or source.dpi,
+            "light_is_ink": light_is_ink or source.light_is_ink,
+            "page": page or source.page,
+        }
+    )
+    return replace(work, job=work.job.model_copy(update={"source": asked}))
 
 
 def measure_job(
