@@ -181,7 +181,7 @@ def _refuse_unread(measure: Measure) -> None:
     """Plates of different sizes or resolutions were not measured: no plan can be made of them."""
     unread = [f for f in measure.findings if f.code in ("sizes-differ", "resolutions-differ")]
     if unread and not any(plate.ink_area_cm2 for plate in measure.plates):
-        raise InputFaults([InputFault("", finding.text) for finding in unread])
+        raise InputFaults([InputFault("", finding.text, finding.remedy or "") for finding in unread])
 
 
 def notes_of(job: Job, plates: PlateSet) -> dict[str, InkNote]:

@@ -111,7 +111,7 @@ def measure_tables(measure: Measure, *, metric: bool, words: Words) -> str:
         lines.append("")
     for finding in measure.findings:
         severity = words.say(f"terms.severity.{finding.severity.value}")
-        lines.append(paragraph(say("finding", severity=severity, text=finding.text), ""))
+        lines.append(paragraph(say("finding", severity=severity, text=finding.told), ""))
     return "\n".join(lines)
 
 

@@ -61,7 +61,7 @@ def about_ink(desk: Desk, ink: str) -> About:
     measured = desk.results.measured
     told: list[Told] = []
     if measured is not None:
-        told += [Told(finding.text) for finding in measured.measure.findings if ink in finding.plates]
+        told += [Told(finding.told) for finding in measured.measure.findings if ink in finding.plates]
     told += about_screen(desk, ink).told
     return About(ink, tuple(told))
 
@@ -104,7 +104,7 @@ def about_question(question: Question) -> About:
 def about_finding(finding: Finding) -> About:
     """What a finding means."""
     severity = say(f"terms.severity.{finding.severity.value}")
-    told = [Told(finding.text)]
+    told = [Told(finding.told)]
     if finding.measured is not None and finding.limit is not None:
         told.append(Told(say("desk.reasons.measured", measured=finding.measured, limit=finding.limit)))
     return About(severity, tuple(told))

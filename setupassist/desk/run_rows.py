@@ -155,8 +155,8 @@ def _from(field: str, content: SheetContent) -> str:
 def notices(content: SheetContent, words: UnitWords) -> tuple[Notice, ...]:
     """What stops the job or speaks against it, then what the plan notes."""
     broken = tuple(words(limit.text) for limit in content.broken_limits)
-    stops = tuple(words(f.text) for f in content.findings if f.severity is Severity.STOP)
-    warnings = tuple(words(f.text) for f in content.findings if f.severity is Severity.WARN)
+    stops = tuple(words(f.told) for f in content.findings if f.severity is Severity.STOP)
+    warnings = tuple(words(f.told) for f in content.findings if f.severity is Severity.WARN)
     notes = tuple(dict.fromkeys(words(note) for note in (*content.plan.notes, *content.steps.notes)))
     told = (
         Notice(words(say("place_run.notice.broken", count=len(broken))), broken, strong=True),

@@ -105,15 +105,21 @@ class Choke(Document):
 
 
 class Finding(Document):
-    """One thing to know before film is made."""
+    """One thing to know before film is made: what is so (``text``) and what to do about it (``remedy``)."""
 
     code: str
     severity: Severity
     plates: tuple[str, ...] = ()
     text: Text
+    remedy: Text | None = None
     measured: float | None = None
     limit: float | None = None
     places_mm: tuple[Point, ...] = ()
+
+    @property
+    def told(self) -> str:
+        """Text and remedy in one sentence."""
+        return self.text if self.remedy is None else say("documents.measure.told", text=self.text, remedy=self.remedy)
 
 
 class Art(Document):

@@ -27,7 +27,9 @@ def odd_sizes(plates: PlateSet) -> list[Finding]:
     if odd:
         text = _told("sizes-differ", plates=_listed([p.name for p in odd]), first=first.name,
                      columns=first.columns, rows=first.rows)  # fmt: skip
-        found.append(Finding(code="sizes-differ", severity=Severity.STOP, plates=tuple(p.name for p in odd), text=text))
+        names = tuple(p.name for p in odd)
+        remedy = _remedy("sizes-differ")
+        found.append(Finding(code="sizes-differ", severity=Severity.STOP, plates=names, text=text, remedy=remedy))
     dpi = plates.dpi
     uneven = [p for p in plates.plates if p.dpi is not None and dpi is not None and abs(p.dpi - dpi) > SAME_DPI * dpi]
     if uneven and dpi is not None:
@@ -39,6 +41,7 @@ def odd_sizes(plates: PlateSet) -> list[Finding]:
                 severity=Severity.STOP,
                 plates=names,
                 text=text,
+                remedy=_remedy("resolutions-differ"),
                 measured=uneven[0].dpi,
                 limit=dpi,
             )
@@ -55,6 +58,7 @@ def no_ink(measures: Sequence[PlateMeasure]) -> list[Finding]:
             plates=(plate.name,),
             measured=plate.ink_area_cm2,
             text=_told("no-ink", plate=plate.name),
+            remedy=_remedy("no-ink"),
         )
         for plate in measures
         if plate.kind is Kind.EMPTY
@@ -83,6 +87,7 @@ def looks_reversed(names: Sequence[str], records: Sequence[Record]) -> list[Find
                     measured=share,
                     limit=RIM_INKED,
                     text=_told("looks-reversed", plate=name),
+                    remedy=_remedy("looks-reversed"),
                 )
             )
     return found
@@ -106,6 +111,7 @@ def same_plate_twice(names: Sequence[str], records: Sequence[Record], marks: Seq
                     severity=Severity.WARN,
                     plates=(names[i], names[j]),
                     text=_told("same-plate-twice", one=names[i], two=names[j]),
+                    remedy=_remedy("same-plate-twice"),
                 )
             )
     return found
@@ -153,6 +159,7 @@ def marks_missing(names: Sequence[str], records: Sequence[Record], marks: Sequen
                 severity=Severity.NOTE,
                 plates=without,
                 text=_told("no-marks-at-all"),
+                remedy=_remedy("no-marks-at-all"),
             )
         ]
     return [
@@ -161,18 +168,30 @@ def marks_missing(names: Sequence[str], records: Sequence[Record], marks: Sequen
             severity=Severity.WARN,
             plates=without,
             text=_told("marks-missing", plates=_listed(without)),
+            remedy=_remedy("marks-missing"),
         )
     ]
 
 
 def _low(name: str, text: str, measured: float, least: float) -> Finding:
     return Finding(
-        code="resolution-low", severity=Severity.WARN, plates=(name,), text=text, measured=measured, limit=least
+        code="resolution-low",
+        severity=Severity.WARN,
+        plates=(name,),
+        text=text,
+        remedy=_remedy("resolution-low"),
+        measured=measured,
+        limit=least,
     )
 
 
 def _told(finding: str, **values: object) -> Said:
     return say(f"inspection.finding.{finding}", **values)
+
+
+def _remedy(finding: str) -> Said:
+    """What to do about a finding."""
+    return say(f"inspection.remedy.{finding}")
 
 
 def _listed(names: Sequence[str], most: int = 4) -> str:
@@ -187,4 +206,5 @@ def reading_notes(plates: PlateSet) -> list[Finding]:
     silent = [plate.name for plate in plates.plates if plate.dpi is None]
     if silent and plates.dpi is not None:
         told.append(_told("no-resolution", plates=_listed(silent), dpi=plates.dpi))
-    return [Finding(code="reading-note", severity=Severity.NOTE, text=text) for text in told]
+    remedy = _remedy("reading-note")
+    return [Finding(code="reading-note", severity=Severity.NOTE, text=text, remedy=remedy) for text in told]

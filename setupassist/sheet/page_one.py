@@ -196,7 +196,7 @@ def _urgent(content: SheetContent, words: UnitWords, width: float) -> list[Flowa
         thing = slot.ink or words.say("page-one.flash")
         told = words.say("page-one.no-garment-passes", thing=thing, station=slot.station, lap=slot.lap)
         others.append((words.say("page-one.off-the-way"), told))
-    stops = [finding.text for finding in content.findings if finding.severity is Severity.STOP]
+    stops = [finding.told for finding in content.findings if finding.severity is Severity.STOP]
     others += [(words.say("page-one.stop"), words(text)) for text in stops]
     if not broken and not others:
         return []

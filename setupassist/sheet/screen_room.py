@@ -175,7 +175,7 @@ def _findings(content: SheetContent, words: UnitWords, width: float) -> list[Flo
         severity = words(say(f"terms.severity.{finding.severity.value}"))
         word = safe(severity) if finding.severity is Severity.NOTE else strong(severity)
         rows.append(
-            [paragraph(word, SMALL), plain(", ".join(finding.plates), SMALL), plain(words(finding.text), SMALL)]
+            [paragraph(word, SMALL), plain(", ".join(finding.plates), SMALL), plain(words(finding.told), SMALL)]
         )
     if len(worst_first) > MOST_FINDINGS:
         rows.append(["", "", plain(words.say("list-end", count=len(worst_first) - MOST_FINDINGS), SMALL)])

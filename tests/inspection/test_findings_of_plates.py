@@ -109,7 +109,7 @@ def test_of_many_plates_four_are_named():
     odd = [Plate(f"p{n}", f"{n}.png", 500, 401, 600, True) for n in range(6)]
     measure = measure_plates(PlateSet("set", (Plate("one", "1.png", 500, 400, 600, True), *odd), read))
     told = codes(measure)["sizes-differ"]
-    assert told.text.startswith("p0, p1, p2, p3 and 2 more: not the size of one (400 x 500 pixels);")
+    assert told.told.startswith("p0, p1, p2, p3 and 2 more: not the size of one (400 x 500 pixels);")
     assert words_in("es")(told.text).startswith("p0, p1, p2, p3 y 2 más: no es del tamaño de one")
 
 

@@ -202,7 +202,7 @@ class ArtPlace(Place):
         for at, finding in enumerate(art_facts.findings_known(desk)):
             severity = words(say(f"terms.severity.{finding.severity.value}"))
             strong = finding.severity is not Severity.NOTE
-            cells = Cell(str(at + 1)), Cell(severity, strong=strong), Cell(words(finding.text))
+            cells = Cell(str(at + 1)), Cell(severity, strong=strong), Cell(words(finding.told))
             rows.append(Row(str(at), cells))
         self.findings.show_rows(rows)
         self.findings.setVisible(bool(rows))
