@@ -90,6 +90,10 @@ class Policies(Document):
     likely_share_of_pace: Annotated[float, Field(gt=0, le=1)] = 0.8
     register_tolerance_mm: Annotated[float, Field(ge=0, le=10)] = 0.1
     choke_mm: Annotated[float, Field(ge=0, le=10)] = 0.35
+    peek_out_mm: Annotated[float, Field(ge=0, le=10)] = 0.05
+    bare_share: Share = 0.01
+    hairline_mm: Annotated[float, Field(ge=0, le=0.3)] = 0.3
+    hairline_run_mm: Annotated[float, Field(ge=5, le=1000)] = 5.0
     travel_margin_mm: Annotated[float, Field(ge=0, le=500)] = 40.0
     squeegee_margin_mm: Annotated[float, Field(ge=0, le=500)] = 25.0
     frame_margin_mm: Annotated[float, Field(ge=0, le=500)] = 60.0
@@ -98,6 +102,10 @@ class Policies(Document):
     mesh_per_ruling: Annotated[float, Field(gt=1, le=10)] = 4.0
     least_mesh_per_ruling: Annotated[float, Field(gt=1, le=10)] = 3.5
     opening_per_particle: Annotated[float, Field(gt=0, le=20)] = 3.0
+    line_threads: Annotated[float, Field(ge=0, le=10)] = 3.0
+    gap_threads: Annotated[float, Field(ge=0, le=10)] = 2.0
+    speck_threads: Annotated[float, Field(ge=0, le=10)] = 2.0
+    lost_dots_share: Share = 0.02
     flash_seconds: Annotated[float, Field(gt=0, le=120)] = 4.0
     alone_until_flash: bool = True
     blend_stays_wet: bool = True

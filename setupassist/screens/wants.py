@@ -16,7 +16,7 @@ from setupassist.steps.needs import ScreenNeed
 from setupassist.trade.fabrics import Fabric
 from setupassist.trade.inks import particle_um
 from setupassist.trade.mesh import Cloth
-from setupassist.trade.typical import cited, setting, shop_source
+from setupassist.trade.typical import cited, shop_source
 from setupassist.words import Said, say
 
 DOTS = frozenset({Kind.HALFTONE, Kind.TONE, Kind.STOCHASTIC})
@@ -41,6 +41,10 @@ class Want:
     volume_source: str
     finest_line_um: float | None
     finest_gap_um: float | None
+    line_threads: float
+    line_source: str
+    gap_threads: float
+    gap_source: str
 
     @property
     def role_words(self) -> Said:
@@ -118,6 +122,10 @@ def want_of(
         volume_source="" if volume is None else cited(volume["tag"], volume["source"]),
         finest_line_um=None if need.finest_line_mm is None else need.finest_line_mm * 1000,
         finest_gap_um=None if need.finest_gap_mm is None else need.finest_gap_mm * 1000,
+        line_threads=policies.line_threads,
+        line_source=policy_source(policies, "line_threads"),
+        gap_threads=policies.gap_threads,
+        gap_source=policy_source(policies, "gap_threads"),
     )
 
 
@@ -152,12 +160,14 @@ def detail_misses(want: Want, cloth: Cloth) -> list[Miss]:
     """The finest line and gap that this mesh does not hold cleanly: avoided, but never a reason for no screen."""
     found = []
     line, gap = want.finest_line_um, want.finest_gap_um
-    if line is not None and 0 < line < cloth.finest_line_um:
-        text = _reason("finest-line", line=line, least=cloth.finest_line_um)
-        found.append(_miss("finest-line", text, setting("line_per_thread").cited, cloth.finest_line_um / line))
-    if gap is not None and 0 < gap < cloth.finest_gap_um:
-        text = _reason("finest-gap", gap=gap, least=cloth.finest_gap_um)
-        found.append(_miss("finest-gap", text, setting("gap_threads").cited, cloth.finest_gap_um / gap))
+    least = cloth.finest_line_um(want.line_threads)
+    if line is not None and 0 < line < least:
+        text = _reason("finest-line", line=line, least=least)
+        found.append(_miss("finest-line", text, want.line_source, least / line))
+    least = cloth.finest_gap_um(want.gap_threads)
+    if gap is not None and 0 < gap < least:
+        text = _reason("finest-gap", gap=gap, least=least)
+        found.append(_miss("finest-gap", text, want.gap_source, least / gap))
     return found
 
 

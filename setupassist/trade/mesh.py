@@ -75,15 +75,13 @@ class Cloth:
         told = {"per_inch": self.mesh_per_inch, "per_cm": self.mesh_per_cm, "thread": self.thread_um}
         return say("trade.mesh.name", **told)
 
-    @property
-    def finest_line_um(self) -> float:
-        """Finest clean line that it holds, 3 d by default."""
-        return setting("line_per_thread").number * self.thread_um
+    def finest_line_um(self, threads: float) -> float:
+        """Finest clean line that it holds, so many threads wide (3 in the example shop)."""
+        return threads * self.thread_um
 
-    @property
-    def finest_gap_um(self) -> float:
-        """Finest gap, dot or speck that it holds, w + 2 d by default."""
-        return self.opening_um + setting("gap_threads").number * self.thread_um
+    def finest_gap_um(self, threads: float) -> float:
+        """Finest gap, dot or speck that it holds: an opening and so many threads (2 in the example shop)."""
+        return self.opening_um + threads * self.thread_um
 
     def ruling_per_cm(self, mesh_per_ruling: float) -> float:
         """Halftone ruling that it carries at that many threads a line."""

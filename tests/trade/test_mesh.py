@@ -19,8 +19,8 @@ def test_geometry_of_a_round_example() -> None:
     assert cloth.thickness_um == pytest.approx(75)
     assert cloth.volume_cm3_m2 == pytest.approx(42.1875)
     assert cloth.known is Known.ESTIMATED
-    assert cloth.finest_line_um == pytest.approx(150)
-    assert cloth.finest_gap_um == pytest.approx(250)
+    assert cloth.finest_line_um(3) == pytest.approx(150)
+    assert cloth.finest_gap_um(2) == pytest.approx(250)
     assert cloth.ruling_per_cm(4) == pytest.approx(12.5)
 
 
