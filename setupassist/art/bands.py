@@ -7,12 +7,13 @@ import unicodedata
 from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import BinaryIO
 
 import numpy as np
 
 from setupassist.art.files import short
-from setupassist.art.plates import Bits, Plate, PlateSet, Rows
+from setupassist.art.plates import Bits, Plate, PlateSet, Rows, Stream
 from setupassist.art.samples import rows_of_bits
 from setupassist.errors import InputFault, MachineFault, system_reason
 from setupassist.words import joined, say
@@ -132,7 +133,23 @@ def plate_set(source: str, pictures: Sequence[Picture], picks: Sequence[Pick], n
     def read(band_rows: int) -> Iterator[tuple[Rows, ...]]:
         return _as_rows(packed(band_rows), plates)
 
-    return PlateSet(source=source, plates=plates, read=read, notes=tuple(notes), packed=packed)
+    apart = tuple(
+        Stream(
+            tuple(at for at, pick in enumerate(picks) if pick.picture == picture),
+            partial(_alone, pictures[picture], [pick.index for pick in picks if pick.picture == picture]),
+        )
+        for picture in wanted
+    )
+    return PlateSet(source=source, plates=plates, read=read, notes=tuple(notes), packed=packed, apart=apart)
+
+
+def _alone(picture: Picture, indices: Sequence[int], band_rows: int) -> Iterator[Chunk]:
+    """Bands of one picture's plates, a plate for each index."""
+    wanted = list(dict.fromkeys(indices))
+    order = [wanted.index(index) for index in indices]
+    with closing(in_bands(picture, wanted, band_rows)) as bands:
+        for band in bands:
+            yield tuple(band[number] for number in order)
 
 
 def check_sizes(plates: Sequence[Plate]) -> None:

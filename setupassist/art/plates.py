@@ -55,6 +55,17 @@ def name_fault(plate: Plate) -> InputFault | None:
 
 
 @dataclass(frozen=True)
+class Stream:
+    """Plates of a set that are decoded in one pass; ``read_bits`` yields them as ``PlateSet.read_bits`` does.
+
+    ``indices`` are their places in the set. Streams of one set may be read at the same time from several threads.
+    """
+
+    indices: tuple[int, ...]
+    read_bits: Callable[[int], Iterator[tuple[Bits | Rows, ...]]] = field(repr=False)
+
+
+@dataclass(frozen=True)
 class PlateSet:
     """Plates that belong together, read side by side.
 
@@ -70,6 +81,7 @@ class PlateSet:
     read: Callable[[int], Iterator[tuple[Rows, ...]]] = field(repr=False)
     notes: tuple[str, ...] = ()
     packed: Callable[[int], Iterator[tuple[Bits | Rows, ...]]] | None = field(default=None, repr=False)
+    apart: tuple[Stream, ...] = field(default=(), repr=False)
 
     def __post_init__(self) -> None:
         """Refuses, before a pixel is read, names that no ink may bear and sets beyond what one band can hold."""
@@ -98,6 +110,10 @@ class PlateSet:
         if self.packed is not None:
             return self.packed(band_rows)
         return self._bits_of_rows(band_rows)
+
+    def streams(self) -> tuple[Stream, ...]:
+        """The plates by the passes that decode them: one stream a picture, all plates in one where none is told."""
+        return self.apart or (Stream(tuple(range(len(self.plates))), self.read_bits),)
 
     def _bits_of_rows(self, band_rows: int) -> Iterator[tuple[Bits | Rows, ...]]:
         for band in self.read(band_rows):

@@ -107,6 +107,17 @@ def grown(plane: Plane, across: int) -> Plane:
     return moved(plane, -(straight // 2), -(straight // 2 + diagonal))
 
 
+def worn(plane: Plane, across: int) -> Plane:
+    """Erosion by the same octagon; paper lies outside of the plane."""
+    diagonal = round(0.293 * (across - 1))
+    straight = across - 1 - 2 * diagonal
+    if diagonal and not straight:
+        straight, diagonal = 2, diagonal - 1
+    plane = _along(_along(plane, -1, 0, straight, grow=False), 0, -1, straight, grow=False)
+    plane = _along(_along(plane, -1, -1, diagonal, grow=False), 1, -1, diagonal, grow=False)
+    return moved(plane, straight // 2, straight // 2 + diagonal)
+
+
 def _square(plane: Plane, across: int, *, grow: bool) -> Plane:
     sign = 1 if grow else -1
     return _along(_along(plane, sign, 0, across - 1, grow=grow), 0, sign, across - 1, grow=grow)
@@ -159,4 +170,18 @@ def edge_lengths(plane: Plane, where: Plane, rim: int) -> npt.NDArray[np.float64
         for sign in (1, -1):
             change = plane[inside] & ~moved(plane, sign * dx, sign * dy)[inside] & held
             total += weight * np.bitwise_count(change).sum((1, 2), dtype=np.int64)
+    return total
+
+
+def edge_cells(plane: Plane, where: Plane, rim: int, cell: int) -> npt.NDArray[np.float64]:
+    """The same length by cell: (n, rows of cells, cells across) of the inside of each tile."""
+    inside = (slice(None), slice(rim, plane.shape[1] - rim), slice(1, -1))
+    held = where[inside]
+    tiles, rows, words = held.shape
+    total = np.zeros((tiles, rows // cell, words * WORD // cell))
+    for (dx, dy), weight in zip(_CROFTON_STEPS, _WEIGHTS, strict=True):
+        for sign in (1, -1):
+            change = plane[inside] & ~moved(plane, sign * dx, sign * dy)[inside] & held
+            counts = unpack(change.reshape(-1, words), words * WORD).reshape(tiles, rows // cell, cell, -1, cell)
+            total += weight * counts.sum((2, 4), dtype=np.int64)
     return total

@@ -1,4 +1,4 @@
-"""Cells of a plate that are art: marks and lone specks left out."""
+"""Cells of a plate that are art: lone specks left out."""
 
 from __future__ import annotations
 
@@ -8,20 +8,16 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import pack, round_about, unpack
-from setupassist.inspection.grid import TILE_CELLS
 from setupassist.inspection.maps import islands_of
-from setupassist.inspection.record import Box, Record
+from setupassist.inspection.planes import PackedPlate
 
 ALONE_MM = 2.0  # a speck has no other ink this near; the dots of the coarsest halftone do
 SPECK_MM = 0.3
 
 
-def art_cells(record: Record, marks: Sequence[Box]) -> npt.NDArray[np.bool_]:
-    """Cells that hold ink of 5 % and more, without marks and without specks."""
-    grid = record.grid
-    cells = record.occupied().copy()
-    for top, bottom, left, right in marks:
-        cells[top:bottom, left:right] = False
+def art_cells(plate: PackedPlate) -> npt.NDArray[np.bool_]:
+    """Cells that hold ink of 5 % and more, without specks."""
+    grid, cells = plate.grid, plate.occupied()
     if not cells.any():
         return cells
     reach = max(1, round(ALONE_MM * grid.cells_per_mm / 2))
@@ -31,20 +27,13 @@ def art_cells(record: Record, marks: Sequence[Box]) -> npt.NDArray[np.bool_]:
     lone: list[tuple[slice, slice]] = []
     for place in groups:
         if max(place[0].stop - place[0].start, place[1].stop - place[1].start) <= small and (
-            record.fractions(place[0])[:, place[1]].sum() * grid.full <= speck
+            plate.fractions(place[0])[:, place[1]].sum() * grid.full <= speck
         ):
             lone.append(place)
     without = cells.copy()
     for place in lone:
         without[place] = False
     return without if without.any() else cells
-
-
-def tiles_of(cells: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
-    """Tiles (8 x 8 cells) in which any of the given cells lie."""
-    rows, columns = (size // TILE_CELLS for size in cells.shape)
-    held: npt.NDArray[np.bool_] = cells.reshape(rows, TILE_CELLS, columns, TILE_CELLS).max((1, 3))
-    return held
 
 
 def joined_box(boxes: Sequence[tuple[int, int, int, int] | None]) -> tuple[int, int, int, int] | None:

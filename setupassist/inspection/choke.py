@@ -1,95 +1,143 @@
-"""How far a base is drawn in under the inks above it, strip by strip, measured where both are solid.
+"""How a base lies under the inks: drawn in by how much, showing beyond them where, and which inks lie bare.
 
-Choke: exact distance from edge pixels of the union of the later inks to the nearest pixel of base, negative where the
+Choke: exact distance from edge pixels of the union of the carried inks to the nearest pixel of base, negative where the
 base lies outside. Edges with no base within 1.2 mm have none to be choked and are left out; so are edges beside dots
-or tone, whose own edges are not the art's. Peek-out: base outside of that union. Dots and tone of an ink count as
-covering their cells.
+or tone, whose own edges are not the art's. Peek-out: base outside of the union of all inks that print after it. Bare:
+ink without base, further from the edge of that union than the choke's own margin. Dots and tone count as covering
+their cells.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.documents.measure import Choke
-from setupassist.inspection.bits import Plane, count, moved, pack, round_about, unpack
-from setupassist.inspection.grid import STRIP_CELLS, TILE_CELLS, Grid, expanded
-from setupassist.inspection.kind import BELOW
-from setupassist.inspection.maps import Mask
-from setupassist.inspection.strips import PlateStrip
+from setupassist.documents.measure import MOST_PLACES, Bare, Choke
+from setupassist.inspection.bits import Plane, count, grown, moved, pack, round_about, unpack, worn
+from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts, expanded
+from setupassist.inspection.kind import Texture
+from setupassist.inspection.maps import Mask, largest_islands, rows_of
 
 REACH_MM = 1.2  # a base that is further away does not carry the ink
+CARRIED = 0.5  # share of an ink that lies on a base or within reach of it
+PEEK_MM = 0.05  # less than this is the raster's, not the art's
+MARGIN_CHOKES, MARGIN_MM = 2.0, 0.2
 MOST_SAMPLES = 400  # edge pixels looked at in a strip, evenly spread
 LEAST_EDGE_MM = 1.0  # less edge than this tells nothing
+
+Each = Callable[[Callable[[int], None], int], None]
+"""Does something for every number below a count, perhaps in several threads."""
 
 
 @dataclass
 class ChokeGauge:
-    """Gathers one base's choke; ``later`` are the numbers of the plates that print after it."""
+    """Measures one base; ``base`` and ``later`` (the plates that print after it) are numbers of ``textures``."""
 
-    grid: Grid
+    textures: Sequence[Texture]
+    names: Sequence[str]
     base: int
     later: Sequence[int]
-    distances: list[npt.NDArray[np.float64]] = field(default_factory=list)
-    weights: list[npt.NDArray[np.float64]] = field(default_factory=list)
-    tiles: list[npt.NDArray[np.intp]] = field(default_factory=list)
-    peek: npt.NDArray[np.int64] = field(init=False)
+    _samples: dict[int, tuple[npt.NDArray[np.float64], float]] = field(default_factory=dict)
+    _peek_pixels: dict[int, int] = field(default_factory=dict)
+    _peek_mm: dict[int, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.peek = np.zeros(self.grid.cell_rows // TILE_CELLS * self._across, np.int64)
+        self.carried = [index for index in self.later if self._is_carried(index)]
+        shape = self.textures[self.base].plate.ink.shape
+        self._peeking = np.zeros(shape, np.uint16)
 
     @property
-    def _across(self) -> int:
-        return self.grid.cell_columns // TILE_CELLS
+    def grid(self) -> Grid:
+        """The set's grid."""
+        return self.textures[self.base].grid
 
     @property
     def _reach(self) -> int:
         return int(np.ceil(REACH_MM * self.grid.pixels_per_mm))
 
-    def add(self, strips: Sequence[PlateStrip], dots: Sequence[Mask], number: int) -> None:
-        """Takes in one strip: the plates' packed rows and their dots (8 + 64 + 8 rows of cells)."""
-        grid = self.grid
-        halo_cells = min(BELOW, -(-(self._reach + 1) // grid.cell))
-        halo = halo_cells * grid.cell
-        base_strip = strips[self.base]
-        around = slice(base_strip.halo - halo, base_strip.halo + grid.strip + halo)
-        cells = slice(BELOW - halo_cells, BELOW + STRIP_CELLS + halo_cells)
-        base = base_strip.ink[around]
-        if not base.any():
-            return
-        union = np.zeros_like(base)
-        for index in self.later:
-            union |= strips[index].ink[around]
-            if dots[index][cells].any():
-                union |= expanded(dots[index][cells], grid.cell)
-        body = slice(halo, halo + grid.strip)
-        out = base[body] & ~union[body]
-        if out.any():
-            self._book_peek(out, number)
-        busy = np.logical_or.reduce([dots[index][cells] for index in (self.base, *self.later)])
-        rows, columns, weight = self._edge_pixels(union, busy, body)
-        if not len(rows):
-            return
-        distance = self._signed(base, union, rows, columns)
-        known = np.isfinite(distance)
-        tiles = (rows - halo) // grid.tile * self._across + columns // grid.tile
-        self.distances.append(distance[known])
-        self.weights.append(np.full(int(known.sum()), weight))
-        self.tiles.append(tiles[known] + number * (STRIP_CELLS // TILE_CELLS) * self._across)
+    def measure(self, each: Each) -> Choke:
+        """The choke of the whole base; strips are worked on by ``each``."""
+        grid, strips = self.grid, self.grid.strips
+        each(self._look, strips)
+        median, low = self._choke()
+        bare = self._bare(median or 0.0, each)
+        mm = grid.pixels_per_mm
+        return Choke(
+            base=self.names[self.base],
+            median_mm=None if median is None else median / mm,
+            p5_mm=None if low is None else low / mm,
+            peek_out_mm2=sum(self._peek_pixels.values()) * grid.pixel_cm2 * 100,
+            peek_out_mm=max(self._peek_mm.values(), default=0.0),
+            peek_out_places_mm=largest_islands(self._peeking, grid.cells_per_mm, most=MOST_PLACES),
+            bare=bare,
+        )
 
-    def _book_peek(self, out: Plane, number: int) -> None:
+    def _is_carried(self, index: int) -> bool:
+        base, ink = self.textures[self.base], self.textures[index].plate
+        reach = max(1, round(REACH_MM * self.grid.cells_per_mm))
+        near = unpack(round_about(pack((base.plate.ink > 0) | base.dots), reach), self.grid.cell_columns)
+        amounts = ink.ink if ink.tone is None else ink.tone
+        whole = float(amounts.sum(dtype=np.float64))
+        return whole > 0 and float(amounts[near].sum(dtype=np.float64)) > CARRIED * whole
+
+    def _covered(self, indices: Sequence[int], first: int, last: int, halo: int) -> Plane:
+        """Pixels that any of some plates covers in rows of cells first - halo .. last + halo."""
         grid = self.grid
-        counts = np.bitwise_count(out).reshape(STRIP_CELLS // TILE_CELLS, grid.tile, -1).sum(1, dtype=np.int64)
-        every = np.zeros((len(counts), self._across), np.int64)
-        if grid.tile >= 64:
-            every[:] = counts.reshape(len(counts), self._across, -1).sum(2)
-        else:
-            every[:, :: 64 // grid.tile] = counts
-        first = number * every.size
-        self.peek[first : first + every.size] += every.ravel()
+        out = np.zeros(((last - first + 2 * halo) * grid.cell, grid.words), np.uint64)
+        for index in indices:
+            texture = self.textures[index]
+            out |= rows_of(texture.plate.bits, (first - halo) * grid.cell, (last + halo) * grid.cell)
+            lying = rows_of(texture.dots, first - halo, last + halo)
+            if lying.any():
+                out |= expanded(lying, grid.cell)
+        return out
+
+    def _look(self, number: int) -> None:
+        """Takes in one strip: choke at edge pixels, and the base beyond the inks."""
+        grid, first = self.grid, number * STRIP_CELLS
+        last = first + STRIP_CELLS
+        halo_cells = -(-(self._reach + 1) // grid.cell)
+        halo = halo_cells * grid.cell
+        base_plate = self.textures[self.base].plate
+        if not base_plate.ink[max(0, first - halo_cells) : last + halo_cells].any():
+            return
+        body = slice(halo, halo + grid.strip)
+        base = self._covered([self.base], first, last, halo_cells)
+        union = self._covered(self.later, first, last, halo_cells)
+        raw = rows_of(base_plate.bits, first * grid.cell, last * grid.cell)
+        out = raw & ~union[body]
+        if out.any():
+            self._book_peek(out, base, union, number, halo)
+        if len(self.carried) != len(self.later):
+            union = self._covered(self.carried, first, last, halo_cells)
+        busy = np.logical_or.reduce(
+            [rows_of(self.textures[i].dots, first - halo_cells, last + halo_cells) for i in (self.base, *self.carried)]
+        )
+        rows, columns, weight = self._edge_pixels(union, busy, body)
+        if len(rows):
+            distance = self._signed(base, union, rows, columns)
+            self._samples[number] = distance[np.isfinite(distance)], weight
+
+    def _book_peek(self, out: Plane, base: Plane, union: Plane, number: int, halo: int) -> None:
+        """Counts base beyond the inks, and where it lies further out than the raster alone can tell how far."""
+        grid, rows = self.grid, slice(number * STRIP_CELLS, (number + 1) * STRIP_CELLS)
+        self._peek_pixels[number] = count(out)
+        body = slice(halo, halo + grid.strip)
+        near = grown(union, 2 * int(PEEK_MM * grid.pixels_per_mm) + 1)
+        far = out & ~near[body]
+        if not far.any():
+            return
+        self._peeking[rows] = cell_counts(far, grid.cell)
+        reached, most = int(PEEK_MM * grid.pixels_per_mm), self._reach
+        step = max(1, grid.cell // 8)
+        while far.any() and reached < most:
+            near = grown(near, 2 * step + 1)
+            reached += step
+            far &= ~near[body]
+        self._peek_mm[number] = reached / grid.pixels_per_mm
 
     def _edge_pixels(
         self, union: Plane, busy: Mask, body: slice
@@ -129,28 +177,57 @@ class ChokeGauge:
         side = 2 * reach + 1
         windows = np.lib.stride_tricks.sliding_window_view(picture, (side, side))
         steps = np.arange(-reach, reach + 1)
-        squares = (steps[:, None] ** 2 + steps**2).astype(np.float64)
+        squares = (steps[:, None] ** 2 + steps**2).astype(np.float32)
         squares[squares > reach * reach] = np.inf
         found = np.full(len(rows), np.inf)
         for first in range(0, len(rows), 64):
             part = slice(first, first + 64)
-            found[part] = np.where(windows[rows[part], columns[part]], squares, np.inf).min((1, 2))
+            found[part] = np.where(windows[rows[part], columns[part]], squares, np.float32(np.inf)).min((1, 2))
         nearest: npt.NDArray[np.float64] = np.sqrt(found)
         return nearest
 
-    def told(self, name: str, kept: npt.NDArray[np.bool_]) -> Choke:
-        """The choke; ``kept`` (tiles down, tiles across) are the tiles that hold art, not marks alone."""
-        grid, flat = self.grid, kept.ravel()
-        peek_mm2 = float(self.peek[flat].sum()) * grid.pixel_cm2 * 100
-        none = Choke(base=name, median_mm=None, p5_mm=None, peek_out_mm2=peek_mm2)
-        if not self.distances:
-            return none
-        use = flat[np.concatenate(self.tiles)]
-        distance, weight = np.concatenate(self.distances)[use], np.concatenate(self.weights)[use]
-        if weight.sum() < LEAST_EDGE_MM * grid.pixels_per_mm:
-            return none
+    def _choke(self) -> tuple[float | None, float | None]:
+        """Median and 5th percentile in pixels."""
+        parts = [self._samples[number] for number in sorted(self._samples)]
+        distance = np.concatenate([distances for distances, _ in parts]) if parts else np.zeros(0)
+        weight = np.concatenate([np.full(len(distances), each) for distances, each in parts]) if parts else distance
+        if weight.sum() < LEAST_EDGE_MM * self.grid.pixels_per_mm:
+            return None, None
         order = np.argsort(distance, kind="stable")
         share = np.cumsum(weight[order]) / weight.sum()
         median, low = (float(distance[order[np.searchsorted(share, part)]]) for part in (0.5, 0.05))
-        mm = grid.pixels_per_mm
-        return Choke(base=name, median_mm=median / mm, p5_mm=low / mm, peek_out_mm2=peek_mm2)
+        return median, low
+
+    def _bare(self, median: float, each: Each) -> tuple[Bare, ...]:
+        """What of each later ink lies without this base, the margin left out."""
+        grid = self.grid
+        margin = MARGIN_CHOKES * max(0.0, median) + MARGIN_MM * grid.pixels_per_mm
+        across = 2 * int(margin) + 1
+        halo = -(-(int(margin) + 1) // grid.cell)
+        bare = {index: np.zeros(self._peeking.shape, np.uint16) for index in self.later}
+
+        def look(number: int) -> None:
+            first, last = number * STRIP_CELLS, (number + 1) * STRIP_CELLS
+            rows = slice(first, last)
+            inked = [i for i in self.later if self.textures[i].plate.ink[rows].any()]
+            if not inked:
+                return
+            without = ~self._covered([self.base], first, last, 0)
+            union = self._covered(self.later, first, last, halo)
+            if not (without & union[halo * grid.cell : halo * grid.cell + grid.strip]).any():
+                return
+            core = worn(union, across)[halo * grid.cell : halo * grid.cell + grid.strip] & without
+            if core.any():
+                for index in inked:
+                    ink = self.textures[index].plate.bits[first * grid.cell : last * grid.cell]
+                    bare[index][rows] = cell_counts(ink & core, grid.cell)
+
+        each(look, grid.strips)
+        told = []
+        for index, cells in bare.items():
+            whole = int(self.textures[index].plate.ink.sum(dtype=np.int64))
+            lying = int(cells.sum(dtype=np.int64))
+            if lying:
+                places = largest_islands(cells, grid.cells_per_mm, most=MOST_PLACES)
+                told.append(Bare(ink=self.names[index], share=min(1.0, lying / max(1, whole)), places_mm=places))
+        return tuple(told)

@@ -1,80 +1,30 @@
-"""Where plates meet: overlap and shared edge of every pair, strip by strip, kept by place so that marks can go.
+"""Where plates meet: overlap, shared edge and hairlines of every pair, strip by strip.
 
 Overlap: in solids the lesser ink of the two, pixel by pixel; where either is tone or dots the local averages multiply
 (Demichel). Shared edge: length along which the solid parts of two plates come within 0.2 mm without overlapping.
+Hairline: an unprinted run of 5 mm and more, at most 0.3 mm wide, between two solid edges that face each other.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.inspection.bits import WORD, Plane, edge_lengths, grown, pack, round_about
+from setupassist.inspection.bits import WORD, Plane, edge_cells, edge_lengths, grown, pack, round_about
 from setupassist.inspection.grid import STRIP_CELLS, TILE_CELLS, Grid, cell_counts, expanded
-from setupassist.inspection.kind import BELOW
-from setupassist.inspection.record import Record
-from setupassist.inspection.strips import PlateStrip
+from setupassist.inspection.kind import Texture
+from setupassist.inspection.maps import labels_of, rows_of
 
 Mask = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.floating[Any]]
 
 NEAR_MM = 0.2
-LEDGER_BYTES = 32 * 2**20
+HAIRLINE_MM, HAIRLINE_LEAST_MM = 0.3, 5.0
 STRIP_TILES = STRIP_CELLS // TILE_CELLS
-
-
-@dataclass
-class Ledger:
-    """Overlap and shared edge of every pair by place: (blocks down, blocks across) of ``block`` tiles each way."""
-
-    grid: Grid
-    plates: int
-    block: int = field(init=False)
-    overlap: dict[tuple[int, int], npt.NDArray[np.float32]] = field(default_factory=dict)
-    edge: dict[tuple[int, int], npt.NDArray[np.float32]] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self.block = 1
-        while self.block < STRIP_TILES and self._bytes() > LEDGER_BYTES:
-            self.block *= 2
-
-    def _shape(self) -> tuple[int, int]:
-        rows, columns = self.grid.cell_rows // TILE_CELLS, self.grid.cell_columns // TILE_CELLS
-        return -(-rows // self.block), -(-columns // self.block)
-
-    def _bytes(self) -> int:
-        rows, columns = self._shape()
-        return self.plates * (self.plates - 1) // 2 * rows * columns * 8
-
-    def add(
-        self,
-        book: dict[tuple[int, int], npt.NDArray[np.float32]],
-        pair: tuple[int, int],
-        strip: int,
-        tiles: npt.NDArray[np.intp],
-        amounts: Floats,
-    ) -> None:
-        """Books amounts at the tiles of a strip (numbered along its rows of tiles)."""
-        if not np.any(amounts):
-            return
-        if pair not in book:
-            book[pair] = np.zeros(self._shape(), np.float32)
-        row, column = np.divmod(tiles, self.grid.cell_columns // TILE_CELLS)
-        row = (row + strip * STRIP_TILES) // self.block
-        np.add.at(book[pair], (row, column // self.block), amounts)
-
-    def blocks_of(self, tiles: Mask) -> Mask:
-        """Blocks in which any of the given tiles lie."""
-        rows, columns = self._shape()
-        padded = np.zeros((rows * self.block, columns * self.block), np.bool_)
-        padded[: tiles.shape[0], : tiles.shape[1]] = tiles
-        held: Mask = padded.reshape(rows, self.block, columns, self.block).max((1, 3))
-        return held
 
 
 @dataclass
@@ -82,7 +32,6 @@ class Face:
     """One plate's side of the meeting in one strip: its ink by tile, its bits and edges where it is solid."""
 
     local: Floats  # (tiles, 64 cells)
-    blend: Mask  # (tiles, 64 cells): dots or tone
     mixed: Mask  # (tiles, 64 cells): solid, ink and paper both
     inked: Mask  # (tiles)
     bits: npt.NDArray[np.uint8]  # (tiles, rows, bytes)
@@ -91,78 +40,123 @@ class Face:
     solid: Plane | None = None  # (rim + strip + rim, 1 + words + 1): solid pixels with surroundings
 
 
-def face_of(strip: PlateStrip, record: Record, number: int, dots: Mask, local: Floats) -> Face | None:
+def face_of(texture: Texture, number: int) -> Face | None:
     """The plate's face in a strip, None where it holds no ink."""
-    grid = strip.grid
-    rows = slice(number * STRIP_CELLS, (number + 1) * STRIP_CELLS)
-    ink = record.ink[rows]
-    body = dots[BELOW : BELOW + STRIP_CELLS]
-    if not local.any():
+    plate, grid, first = texture.plate, texture.grid, number * STRIP_CELLS
+    rows = slice(first, first + STRIP_CELLS)
+    if not plate.ink[rows].any() and (plate.tone is None or not plate.tone[rows].any()):
         return None
-    tiled = _tiled(local.astype(np.float32, copy=False))
-    own = record.fractions(rows)
+    tiled = _tiled(texture.local(rows))
+    body = texture.dots[rows]
+    own = plate.fractions(rows)
     mixed = (own > 0) & (own < 1) & ~body
-    plane = strip.ink[strip.halo : strip.halo + grid.strip]
-    raw = plane.view(np.uint8).reshape(STRIP_TILES, grid.tile, -1)
-    face = Face(tiled, _tiled(body), _tiled(mixed), tiled.max(1) > 0, raw)
+    raw = plate.bits[first * grid.cell : rows.stop * grid.cell].view(np.uint8).reshape(STRIP_TILES, grid.tile, -1)
+    face = Face(tiled, _tiled(mixed), tiled.max(1) > 0, raw)
     rim = _rim(grid)
     halo = rim // grid.cell
-    around = slice(strip.halo - rim, strip.halo + grid.strip + rim)
-    near = np.zeros((STRIP_CELLS + 2 * halo, grid.cell_columns), record.ink.dtype)
-    first, last = rows.start - halo, rows.stop + halo
-    part = record.ink[max(0, first) : last]
-    near[max(0, -first) : max(0, -first) + len(part)] = part
-    lying = dots[BELOW - halo : BELOW + STRIP_CELLS + halo]
+    near = rows_of(plate.ink, first - halo, rows.stop + halo)
+    lying = rows_of(texture.dots, first - halo, rows.stop + halo)
     some, open_cells = pack((near > 0) & ~lying), pack(near < grid.full)
     edges = some & round_about(open_cells, 1)
-    if ink.any() and edges.any():
-        solid = strip.ink[around]
+    if edges.any():
+        solid = rows_of(plate.bits, first * grid.cell - rim, rows.stop * grid.cell + rim)
         if lying.any():
             solid = solid & ~expanded(lying, grid.cell)
         face.edges = edges
-        face.reach = round_about(edges, -(-_near(grid) // grid.cell) + 1)
+        face.reach = round_about(edges, -(-_pixels(HAIRLINE_MM, grid) // grid.cell) + 1)
         face.solid = np.pad(solid, ((0, 0), (1, _spare(grid) + 1)))
     return face
 
 
-def meet(faces: Sequence[Face | None], ledger: Ledger, strip: int, pairs: Sequence[tuple[int, int]]) -> None:
-    """Books the overlap and shared edge of the given pairs in one strip."""
-    for pair in pairs:
-        one, two = faces[pair[0]], faces[pair[1]]
-        if one is None or two is None:
-            continue
-        tiles, amounts = overlap(one, two, ledger.grid)
-        ledger.add(ledger.overlap, pair, strip, tiles, amounts)
-        tiles, lengths = shared_edge(one, two, ledger.grid)
-        ledger.add(ledger.edge, pair, strip, tiles, lengths)
+def cover_of(textures: Sequence[Texture], number: int) -> Plane:
+    """Pixels of a strip with its surroundings that any of the plates prints, laid out like ``Face.solid``."""
+    grid, first = textures[0].grid, number * STRIP_CELLS
+    rim = _rim(grid)
+    halo, top, bottom = rim // grid.cell, first * grid.cell - rim, (first + STRIP_CELLS) * grid.cell + rim
+    cover = np.zeros((bottom - top, grid.words), np.uint64)
+    for texture in textures:
+        plate = texture.plate
+        cover |= rows_of(plate.bits if plate.light is None else plate.light, top, bottom)
+        lying = rows_of(texture.dots, first - halo, first + STRIP_CELLS + halo)
+        if lying.any():
+            cover |= expanded(lying, grid.cell)
+    return np.pad(cover, ((0, 0), (1, _spare(grid) + 1)))
 
 
-def pairs_of(plates: int) -> list[tuple[int, int]]:
-    """Every pair of plates by number."""
-    return list(combinations(range(plates), 2))
+@dataclass
+class Meeting:
+    """What is known of a pair: overlap and shared edge in pixels, and where cells hold a piece of a hairline.
+
+    ``pieces`` are (rows, columns, edge length in pixels, paper in pixels) of cells, one array each a strip.
+    """
+
+    overlap: float = 0.0
+    edge: float = 0.0
+    pieces: list[tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Floats, Floats]] = field(default_factory=list)
+
+    def add(self, one: Face, two: Face, cover: Plane | None, grid: Grid, number: int) -> None:
+        """Takes in one strip; no hairline is looked for without ``cover``."""
+        self.overlap += overlap(one, two, grid)
+        down, right = _places_of_meeting(one, two, grid)
+        if not len(down):
+            return
+        a, b = (_stack(face.solid, down, right, grid) for face in (one, two) if face.solid is not None)
+        self.edge += shared_edge(a, b, grid)
+        if cover is not None:
+            pieces = hairline_cells(a, b, _stack(cover, down, right, grid), grid)
+            if pieces is not None:
+                tile, y, x, length, paper = pieces
+                across = _stride(grid) * WORD // grid.cell
+                rows = number * STRIP_CELLS + down[tile] * TILE_CELLS + y
+                self.pieces.append((rows, right[tile] * across + x, length, paper))
+
+    def hairlines(self, grid: Grid) -> tuple[float, float | None, list[tuple[float, float]]]:
+        """Length in mm of the runs of 5 mm and more, their mean width in mm, and the middle (x, y in mm) of each."""
+        if not self.pieces:
+            return 0.0, None, []
+        rows, columns, lengths, papers = (np.concatenate(part) for part in zip(*self.pieces, strict=True))
+        top, left = int(rows.min()), int(columns.min())
+        held = np.zeros((int(rows.max()) - top + 1, int(columns.max()) - left + 1), np.bool_)
+        held[rows - top, columns - left] = True
+        label = labels_of(held)[rows - top, columns - left]
+        sums = np.bincount(label, lengths)
+        long = np.flatnonzero(sums >= HAIRLINE_LEAST_MM * grid.pixels_per_mm)
+        long = long[np.argsort(-sums[long], kind="stable")]
+        places = []
+        for run in long:
+            mine = np.flatnonzero(label == run)
+            apart = np.hypot(rows[mine] - rows[mine].mean(), columns[mine] - columns[mine].mean())
+            at = mine[int(np.argmin(apart))]
+            places.append(((columns[at] + 0.5) / grid.cells_per_mm, (rows[at] + 0.5) / grid.cells_per_mm))
+        if not len(long):
+            return 0.0, None, []
+        counted = np.isin(label, long)
+        length = float(lengths[counted].sum())
+        width = float(papers[counted].sum()) / length / grid.pixels_per_mm
+        return length / grid.pixels_per_mm, width, places
 
 
-def overlap(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np.intp], Floats]:
-    """Tiles where two plates overlap and by how many pixels."""
+def overlap(one: Face, two: Face, grid: Grid) -> float:
+    """Pixels by which two plates overlap in a strip."""
     tiles = np.flatnonzero(one.inked & two.inked)
     if not len(tiles):
-        return tiles, np.zeros(0)
+        return 0.0
     product = one.local[tiles] * two.local[tiles]
     both = one.mixed[tiles] & two.mixed[tiles]
     hit = np.flatnonzero(both.any(1))
     if len(hit):
         product[both] = 0
-    amounts = product.sum(1, dtype=np.float64) * grid.full
+    amount = float(product.sum(dtype=np.float64)) * grid.full
     if len(hit):
         stack = _bits(one.bits, tiles[hit], grid) & _bits(two.bits, tiles[hit], grid)
         counts = cell_counts(stack.reshape(-1, stack.shape[-1]), grid.cell)
-        amounts[hit] += (counts.reshape(len(hit), -1) * both[hit]).sum(1, dtype=np.int64)
-    return tiles, amounts
+        amount += int((counts.reshape(len(hit), -1) * both[hit]).sum(dtype=np.int64))
+    return amount
 
 
-def shared_edge(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np.intp], Floats]:
-    """Tiles where two plates run along each other and over how many pixels of length: the mean of both edges."""
-    nothing = np.zeros(0, np.intp), np.zeros(0)
+def _places_of_meeting(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Rows of tiles and stacks across in which solid edges of two plates come near each other."""
+    nothing = np.zeros(0, np.intp), np.zeros(0, np.intp)
     if one.edges is None or two.edges is None or one.reach is None or two.reach is None:
         return nothing
     meeting = (one.edges & two.reach) | (one.reach & two.edges)
@@ -173,37 +167,68 @@ def shared_edge(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np.intp],
         meeting[halo : halo + STRIP_CELLS].reshape(STRIP_TILES, TILE_CELLS, -1), axis=1
     )
     across = np.ascontiguousarray(rows_of_tiles).view(np.uint8)[:, : grid.cell_columns // TILE_CELLS] > 0
-    stride = _stride(grid)
-    tiles_a_stack = stride * WORD // grid.tile
+    tiles_a_stack = _stride(grid) * WORD // grid.tile
     wide = -(-across.shape[1] // tiles_a_stack) * tiles_a_stack
     across = np.pad(across, ((0, 0), (0, wide - across.shape[1])))
-    stacks = across.reshape(STRIP_TILES, -1, tiles_a_stack)
-    down, right = np.nonzero(stacks.any(2))
-    if not len(down):
-        return nothing
-    assert one.solid is not None
-    assert two.solid is not None
-    rim, near = _rim(grid), 2 * _near(grid) + 1
-    a, b = (_stack(face.solid, down, right, grid) for face in (one, two) if face.solid is not None)
+    down, right = np.nonzero(across.reshape(STRIP_TILES, -1, tiles_a_stack).any(2))
+    return down, right
+
+
+def shared_edge(a: Plane, b: Plane, grid: Grid) -> float:
+    """Pixels of length over which two plates run along each other in stacks of their tiles: the mean of both edges."""
+    rim, near = _rim(grid), 2 * _pixels(NEAR_MM, grid) + 1
+    length = 0.0
     lap = a & b
-    clear = ~grown(lap, near) if lap.any() else ~np.zeros_like(lap)
-    lengths = np.zeros(len(down))
+    clear = ~grown(lap, near) if lap.any() else None
     for edge, other in ((a, b), (b, a)):
-        along = grown(other, near) & edge & ~other & clear
-        if along.any():  # a step of two pixels must find both of the rows that it crosses
-            lengths += edge_lengths(edge, round_about(along, 2) & edge & clear, rim) / 2
-    column = right * tiles_a_stack + stacks[down, right].argmax(1)  # booked where the edges meet, not on empty paper
-    return down * (grid.cell_columns // TILE_CELLS) + column, lengths
+        along = grown(other, near) & edge & ~other
+        if clear is not None:
+            along &= clear
+        hit = np.flatnonzero(along.any((1, 2)))
+        if len(hit):  # a step of two pixels must find both of the rows that it crosses
+            where = round_about(along[hit], 2) & edge[hit]
+            if clear is not None:
+                where &= clear[hit]
+            length += float(edge_lengths(edge[hit], where, rim).sum()) / 2
+    return length
 
 
-def _near(grid: Grid) -> int:
-    """Pixels within which two edges run along each other: the gap of 0.2 mm and the step onto the other edge."""
-    return int(NEAR_MM * grid.pixels_per_mm + 1)
+def hairline_cells(
+    a: Plane, b: Plane, cover: Plane, grid: Grid
+) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.intp], Floats, Floats] | None:
+    """Cells of stacks of tiles that hold a piece of a hairline: number of the tile, row and column in it, length of
+    edge and amount of paper in pixels; None where there is no hairline."""
+    reach = _pixels(HAIRLINE_MM, grid)
+    paper = ~cover
+    hit = np.flatnonzero((grown(a, 3) & paper).any((1, 2)) & (grown(b, 3) & paper).any((1, 2)))
+    if not len(hit):
+        return None
+    a, b, paper = a[hit], b[hit], paper[hit]
+    near_a, near_b = grown(a, 2 * reach + 1), grown(b, 2 * reach + 1)
+    channel = paper & near_a & near_b
+    facing = b & near_a & grown(channel, 3)  # edge of b that faces a over paper
+    if not facing.any():
+        return None
+    channel &= grown(facing, 2 * reach + 1)
+    rim = _rim(grid)
+    lengths = edge_cells(b, facing, rim, grid.cell)
+    inner = np.ascontiguousarray(channel[:, rim:-rim, 1:-1])
+    papers = cell_counts(inner.reshape(-1, inner.shape[2]), grid.cell).reshape(lengths.shape)
+    tile, row, column = np.nonzero((lengths > 0) | (papers > 0))
+    if not len(tile):
+        return None
+    held = tile, row, column
+    return hit[tile], row, column, lengths[held], papers[held].astype(np.float64)
+
+
+def _pixels(gap_mm: float, grid: Grid) -> int:
+    """Pixels over which an edge is reached from the other side of a gap: the gap and the step onto the edge."""
+    return int(gap_mm * grid.pixels_per_mm + 1)
 
 
 def _rim(grid: Grid) -> int:
-    """Rows around a strip that an edge's length depends on, whole cells."""
-    return -(-(_near(grid) + 4) // grid.cell) * grid.cell
+    """Rows around a strip that edges and hairlines depend on, whole cells."""
+    return -(-(2 * _pixels(HAIRLINE_MM, grid) + 4) // grid.cell) * grid.cell
 
 
 def _stride(grid: Grid) -> int:

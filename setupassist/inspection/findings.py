@@ -10,8 +10,9 @@ import numpy as np
 from setupassist.art.plates import PlateSet
 from setupassist.documents.measure import Finding, PlateMeasure
 from setupassist.documents.terms import Kind, Severity
+from setupassist.inspection.bits import count
 from setupassist.inspection.marks import limit
-from setupassist.inspection.record import Box, Record
+from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.words import Said, joined, say
 
 SAME_DPI = 0.001
@@ -65,7 +66,7 @@ def no_ink(measures: Sequence[PlateMeasure]) -> list[Finding]:
     ]
 
 
-def looks_reversed(names: Sequence[str], records: Sequence[Record]) -> list[Finding]:
+def looks_reversed(names: Sequence[str], records: Sequence[PackedPlate]) -> list[Finding]:
     """Plates whose ink runs all round the rim and has paper holes in it: negatives of the set."""
     found = []
     for name, record in zip(names, records, strict=True):
@@ -93,18 +94,15 @@ def looks_reversed(names: Sequence[str], records: Sequence[Record]) -> list[Find
     return found
 
 
-def same_plate_twice(names: Sequence[str], records: Sequence[Record], marks: Sequence[Sequence[Box]]) -> list[Finding]:
+def same_plate_twice(names: Sequence[str], records: Sequence[PackedPlate]) -> list[Finding]:
     """Pairs of plates that hold the same image, a small retouch allowed."""
     found = []
-    totals = [record.ink_pixels(list(boxes)) for record, boxes in zip(records, marks, strict=True)]
+    totals = [record.ink_pixels() for record in records]
     for i, j in combinations(range(len(records)), 2):
         if min(totals[i], totals[j]) <= 0 or abs(totals[i] - totals[j]) > SAME_INK * max(totals[i], totals[j]):
             continue
-        one, two = records[i].prints, records[j].prints
-        held = (one != 0) | (two != 0)
-        if held.any() and (one == two)[held].mean() < SAME_TILES:
-            continue
-        if _difference(records[i], records[j]) <= SAME_INK * max(totals[i], totals[j]):
+        most = SAME_INK * max(totals[i], totals[j])
+        if _difference(records[i], records[j]) <= most and count(records[i].bits ^ records[j].bits) <= most:
             found.append(
                 Finding(
                     code="same-plate-twice",
@@ -117,7 +115,7 @@ def same_plate_twice(names: Sequence[str], records: Sequence[Record], marks: Seq
     return found
 
 
-def _difference(one: Record, two: Record) -> float:
+def _difference(one: PackedPlate, two: PackedPlate) -> float:
     """By how many pixels of ink two plates differ, cell by cell."""
     total = 0
     for first in range(0, len(one.ink), 512):
@@ -146,7 +144,9 @@ def resolution_low(measures: Sequence[PlateMeasure], dpi: float) -> list[Finding
     return found
 
 
-def marks_missing(names: Sequence[str], records: Sequence[Record], marks: Sequence[Sequence[Box]]) -> list[Finding]:
+def marks_missing(
+    names: Sequence[str], records: Sequence[PackedPlate], marks: Sequence[Sequence[Box]]
+) -> list[Finding]:
     """Inked plates without registration marks; a single plate cannot tell, as marks are known by their recurring."""
     inked = [i for i, record in enumerate(records) if record.ink.any()]
     without = tuple(names[i] for i in inked if not marks[i])

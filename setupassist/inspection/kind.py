@@ -15,13 +15,15 @@ import numpy.typing as npt
 
 from setupassist.documents.measure import Halftone
 from setupassist.documents.terms import Kind
-from setupassist.inspection.bits import WORD, Plane, closed, count, moved, opened, pack, round_about, unpack
+from setupassist.errors import Cancelled
+from setupassist.inspection.bits import WORD, Plane, closed, moved, opened, pack, round_about, unpack
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts
-from setupassist.inspection.maps import Floats, Mask, local_mean
-from setupassist.inspection.record import Record
+from setupassist.inspection.maps import Floats, Mask, local_mean, rows_of
+from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.reading import Stop
 from setupassist.inspection.ruling import Lattice, Sight, find_lattice, window_size
-from setupassist.inspection.strips import HALO_CELLS, PlateStrip
 
+HALO_CELLS = 16  # rows of cells round a strip whose pixels tell of its dots
 BLOT_MM = 1.3
 SEEN_ABOVE = 24  # cells of rows above that the texture of a strip depends on
 SEEN = slice(SEEN_ABOVE - HALO_CELLS, SEEN_ABOVE + STRIP_CELLS + HALO_CELLS)  # those rows whose pixels are at hand
@@ -42,72 +44,86 @@ LEAST_HALFTONE = 0.005  # of the plate's ink: less than this is no halftone to s
 
 @dataclass
 class Texture:
-    """What has been learnt of one plate's dots so far; ``judge`` is called once for every strip, from the top."""
+    """What one plate's ink is made of.
 
-    grid: Grid
-    record: Record
+    ``dots`` (cells) are halftone, stochastic or tone, ``toned`` tone alone; ``lattices`` with the ink in pixels that
+    each ``held``; ``dispersed`` and ``tone`` are the ink in pixels of dispersed dots and of greys.
+    """
+
+    plate: PackedPlate
     lattices: list[Lattice] = field(default_factory=list)
     held: list[float] = field(default_factory=list)
     dispersed: float = 0.0
     tone: float = 0.0
     misses: int = 0
-    above: Mask = field(init=False)
+    dots: Mask = field(init=False)
+    toned: Mask = field(init=False)
+    _local: Floats | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
-        self.above = np.zeros((BELOW, self.grid.cell_columns), np.bool_)
+        self.dots = np.zeros(self.plate.ink.shape, np.bool_)
+        self.toned = self.dots if self.plate.grey is None else np.zeros_like(self.dots)
 
-    def judge(self, strip: PlateStrip, number: int) -> tuple[Mask, Floats]:
-        """Dots and local ink of a strip's cells.
+    @property
+    def grid(self) -> Grid:
+        """The plate's grid."""
+        return self.plate.grid
 
-        Dots: (8 + 64 + 8, cells), with rows above and below. Local ink: (64, cells), 0..1, the cell's own ink in
-        solids and tone, the average of the dots round about in dots.
-        """
-        grid, first = self.grid, number * STRIP_CELLS
-        ink = _rows(self.record.ink, first - SEEN_ABOVE, first + 2 * STRIP_CELLS)
-        dots = np.zeros((STRIP_CELLS + BELOW, grid.cell_columns), np.bool_)
-        greys = strip.grey is not None and strip.grey[strip.halo :].any()
-        if greys or ink[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS + BELOW].any():
-            tone = self._tone_cells(strip, first)
-            wide, narrow = textured_cells(ink, grid)
-            if tone is not None:
-                grey = np.zeros_like(narrow)
-                grey[SEEN_ABOVE : SEEN_ABOVE + len(tone)] = tone
-                grey = unpack(round_about(pack(grey), 2), grid.cell_columns)
-                wide, narrow = wide & ~grey, narrow & ~grey
-            if wide[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS].any():
-                dots = self._sorted(strip, ink, wide, narrow)
-            local = self._local(first, dots)
-            if tone is not None:
-                dots |= tone
-        else:
-            local = self.record.fractions(slice(first, first + STRIP_CELLS))
-        every = np.concatenate([self.above, dots])
-        self.above = dots[STRIP_CELLS - BELOW : STRIP_CELLS].copy()
-        return every, local
+    def judge(self, stop: Stop | None = None) -> None:
+        """Looks at the whole plate, a strip at a time from the top; Cancelled when ``stop`` answers True."""
+        grid = self.grid
+        for number in range(grid.strips):
+            if stop is not None and stop():
+                raise Cancelled
+            first = number * STRIP_CELLS
+            ink = rows_of(self.plate.ink, first - SEEN_ABOVE, first + 2 * STRIP_CELLS)
+            grey = self.plate.grey is not None and self.plate.grey[first : first + STRIP_CELLS + BELOW].any()
+            if grey or ink[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS].any():
+                self._judge_strip(ink, first)
+        if self.dots.any():
+            self._local = self._averaged()
 
-    def _tone_cells(self, strip: PlateStrip, first: int) -> Mask | None:
-        """Cells (64 + 8, cells) of continuous tone; None where the plate has shown no greys yet."""
-        if strip.grey is None or not strip.grey.any():
+    def _judge_strip(self, ink: npt.NDArray[Any], first: int) -> None:
+        grid, rows = self.grid, slice(first, first + STRIP_CELLS)
+        tone = self._tone_cells(first)
+        wide, narrow = textured_cells(ink, grid)
+        if tone is not None:
+            grey = np.zeros_like(narrow)
+            grey[SEEN_ABOVE : SEEN_ABOVE + len(tone)] = tone
+            grey = unpack(round_about(pack(grey), 2), grid.cell_columns)
+            wide, narrow = wide & ~grey, narrow & ~grey
+        if wide[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS].any():
+            self.dots[rows] = self._sorted(ink, wide, narrow, first)[:STRIP_CELLS]
+        if tone is not None:
+            self.toned[rows] = tone[:STRIP_CELLS]
+            self.dots[rows] |= tone[:STRIP_CELLS]
+
+    def _tone_cells(self, first: int) -> Mask | None:
+        """Cells (64 + 8, cells) of continuous tone; None where there are no greys."""
+        if self.plate.grey is None or self.plate.tone is None:
             return None
-        grid, start = self.grid, strip.halo
-        rows = (STRIP_CELLS + BELOW) * grid.cell
-        grey = strip.grey[start - 1 : start + rows + 1]
-        inner = grey & moved(grey, 1, 0) & moved(grey, -1, 0) & moved(grey, 0, 1) & moved(grey, 0, -1)
-        self.record.grey_pixels += count(inner[1 : 1 + grid.strip])
-        counts = cell_counts(inner[1:-1], grid.cell)
-        keep = unpack(opened(pack(counts * 4 >= grid.full), 3), grid.cell_columns)
-        sums = self.record.with_tone()[first : first + STRIP_CELLS]
+        grey = rows_of(self.plate.grey, first, first + STRIP_CELLS + BELOW)
+        if not grey.any():
+            return None
+        keep = unpack(opened(pack(grey), 3), self.grid.cell_columns)
+        sums = self.plate.tone[first : first + STRIP_CELLS]
         self.tone += float(sums[keep[:STRIP_CELLS]].sum(dtype=np.int64)) / 255
         return keep
 
-    def _sorted(self, strip: PlateStrip, ink: npt.NDArray[Any], wide: Mask, narrow: Mask) -> Mask:
+    def local(self, rows: slice = slice(None)) -> Floats:
+        """Local ink of some rows of cells, 0..1: a cell's own in solids and tone, the average round about in dots."""
+        return self.plate.fractions(rows) if self._local is None else self._local[rows]
+
+    def _sorted(self, ink: npt.NDArray[Any], wide: Mask, narrow: Mask, first: int) -> Mask:
         """Dots (64 + 8, cells) among the textured cells: lattice and dispersed; counts their ink."""
         grid = self.grid
         body = slice(HALO_CELLS, HALO_CELLS + STRIP_CELLS)
         share = ink[SEEN] * np.float32(1 / grid.full)
-        plane = strip.ink[: (STRIP_CELLS + 2 * HALO_CELLS) * grid.cell]
+        top = (first - HALO_CELLS) * grid.cell
+        plane = rows_of(self.plate.bits, top, top + (STRIP_CELLS + 2 * HALO_CELLS) * grid.cell)
         near = narrow[SEEN]
-        maps, longest = self._lattices_seen(strip, plane, share, wide, narrow)
+        after = rows_of(self.plate.bits, first * grid.cell, (first + 2 * STRIP_CELLS) * grid.cell)
+        maps, longest = self._lattices_seen(after, plane, share, wide, narrow)
         known = np.logical_or.reduce([np.zeros_like(near), *maps])
         fine = self._dispersed(plane, share, near, known, longest)
         if not (known.any() or fine.any()):
@@ -134,7 +150,7 @@ class Texture:
         return unpack(closed(rim | cut, 4), columns)
 
     def _lattices_seen(
-        self, strip: PlateStrip, plane: Plane, share: Floats, wide: Mask, narrow: Mask
+        self, after: Plane, plane: Plane, share: Floats, wide: Mask, narrow: Mask
     ) -> tuple[list[Mask], float]:
         """Cells of each lattice among the textured ones, after a look for a new one where none explains them; and
         how long (mm) ink and gap of dispersed dots may be in this strip: longer where the look showed noise."""
@@ -144,7 +160,7 @@ class Texture:
         unknown = wide[SEEN] & ~np.logical_or.reduce([np.zeros_like(near), *maps])
         patch = max(2, round(LEAST_PATCH_MM * grid.cells_per_mm))
         if len(self.lattices) < MOST_LATTICES and opened(pack(unknown[body]), patch).any():
-            found = self._search(strip, wide, unknown[body])
+            found = self._search(after, wide, unknown[body])
             if found.contrast < NOISE_CONTRAST:
                 longest = COARSE_DISPERSED_MM
             if found.lattice is not None:
@@ -154,26 +170,26 @@ class Texture:
                     self.lattices.append(found.lattice)
                     self.held.append(0.0)
                     maps.append(new)
-        self._refine(strip, maps, body)
+        self._refine(after, maps, body)
         return maps, longest
 
-    def _search(self, strip: PlateStrip, wide: Mask, unknown: Mask) -> Sight:
+    def _search(self, after: Plane, wide: Mask, unknown: Mask) -> Sight:
         """What the cells that no known lattice explains show; the strip after helps while no lattice is known."""
         cells = unknown if self.lattices else np.concatenate([unknown, wide[SEEN_ABOVE + STRIP_CELLS :]])
-        seen = find_lattice(strip.ink[strip.halo :], cells, self.grid, windows=6 if self.misses < 2 else 3)
+        seen = find_lattice(after, cells, self.grid, windows=6 if self.misses < 2 else 3)
         if seen.lattice is not None and any(seen.lattice.like(lattice) for lattice in self.lattices):
             seen = Sight(None, seen.contrast)
         self.misses += seen.lattice is None
         return seen
 
-    def _refine(self, strip: PlateStrip, maps: list[Mask], body: slice) -> None:
+    def _refine(self, after: Plane, maps: list[Mask], body: slice) -> None:
         """Reads a lattice again where a strip shows much more of it than it was first read from."""
         side = window_size(self.grid) // self.grid.cell
         for index, lattice in enumerate(self.lattices):
             cells = maps[index][body]
             here = float(cells.sum()) / (side * side)
             if lattice.weight < ENOUGH_WINDOWS and here > 1.5 * lattice.weight:
-                better = find_lattice(strip.ink[strip.halo :], cells, self.grid).lattice
+                better = find_lattice(after, cells, self.grid).lattice
                 if better is not None and better.weight > lattice.weight and better.like(lattice):
                     self.lattices[index] = better
 
@@ -192,25 +208,25 @@ class Texture:
         sure = round_about(opened(fine, size), size) & fine
         return unpack(sure, grid.cell_columns)
 
-    def _local(self, first: int, dots: Mask) -> Floats:
-        """Local ink (64, cells) of a strip."""
-        grid, rows = self.grid, slice(first, first + STRIP_CELLS)
-        own = self.record.fractions(rows)
-        body = dots[:STRIP_CELLS]
-        if not body.any():
-            return own
-        inside = np.concatenate([self.above, dots]).astype(np.float32)
-        every = _rows(self.record.ink, first - BELOW, first + STRIP_CELLS + BELOW) * np.float32(1 / grid.full)
-        size = min(2 * BELOW - 1, max(3, round(LOCAL_MM * grid.cells_per_mm) | 1))
+    def _averaged(self) -> Floats:
+        """Local ink of the whole plate."""
+        grid, own = self.grid, self.plate.fractions()
+        rows, columns = np.flatnonzero(self.dots.any(1)), np.flatnonzero(self.dots.any(0))
+        part = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+        inside = self.dots[part].astype(np.float32)
+        size = max(3, round(LOCAL_MM * grid.cells_per_mm) | 1)
+        every = self.plate.ink[part] * np.float32(1 / grid.full)
         mean = local_mean(every * inside, size) / np.maximum(local_mean(inside, size), 1e-3)
-        return np.where(body, mean[BELOW : BELOW + STRIP_CELLS], own)
+        lattice = self.dots[part] & ~self.toned[part] if self.plate.grey is not None else self.dots[part]
+        own[part][lattice] = mean[lattice]
+        return own
 
     def kind(self, ink_pixels: float) -> Kind:
         """The kind that holds most of the plate's ink."""
         if ink_pixels * self.grid.pixel_cm2 < LEAST_INK_CM2:
             return Kind.EMPTY
         shares = {Kind.HALFTONE: sum(self.held), Kind.STOCHASTIC: self.dispersed, Kind.TONE: 0.0}
-        if self.record.grey_pixels >= TONE_SHARE * self.record.inked_pixels:
+        if self.plate.grey_pixels >= TONE_SHARE * self.plate.inked_pixels:
             shares[Kind.TONE] = self.tone
         shares[Kind.SOLID] = ink_pixels - sum(shares.values())
         return max(shares, key=lambda kind: shares[kind])
@@ -272,10 +288,3 @@ def _stepped(cells: Floats, down: int, right: int) -> Floats:
         max(0, down) : rows - max(0, -down), max(0, right) : columns - max(0, -right)
     ]
     return out
-
-
-def _rows(cells: npt.NDArray[Any], first: int, last: int) -> npt.NDArray[Any]:
-    """Rows first .. last of a map of cells, paper beyond it."""
-    above, below = max(0, -first), max(0, last - len(cells))
-    part = cells[max(0, first) : min(len(cells), last)]
-    return np.pad(part, ((above, below), (0, 0))) if above or below else part

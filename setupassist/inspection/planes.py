@@ -7,6 +7,7 @@ where the cells leave doubt.
 from __future__ import annotations
 
 import mmap
+import os
 import tempfile
 from dataclasses import dataclass, field
 from typing import Any
@@ -14,8 +15,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from setupassist.errors import MachineFault, system_reason
 from setupassist.inspection.bits import WORD, Mask, Plane, unpack
 from setupassist.inspection.grid import Grid
+from setupassist.words import say
 
 Box = tuple[int, int, int, int]
 """Top, bottom, left, right in cells; bottom and right lie just outside."""
@@ -110,11 +113,17 @@ class PackedPlate:
 def cells_of(plane: Plane, cell: int) -> Mask:
     """Cells (rows / cell, columns / cell) in which any pixel of a packed plane (rows, words) is set."""
     down = np.bitwise_or.reduce(plane.reshape(-1, cell, plane.shape[1]), axis=1)
-    if cell >= 8:
-        held: Mask = down.view(np.uint8).reshape(len(down), -1, cell // 8).any(2)
-    else:
-        held = unpack(down, plane.shape[1] * WORD).reshape(len(down), -1, cell).any(2)
+    every: npt.NDArray[Any] = down.view(np.uint8) if cell >= 8 else unpack(down, plane.shape[1] * WORD)
+    held: Mask = every.reshape(len(down), -1, cell // 8 if cell >= 8 else cell).max(2) > 0
     return held
+
+
+def _reserve(file: int, size: int) -> None:
+    """Takes the disk's room before it is written to through memory, where a full disk could not be told."""
+    if hasattr(os, "posix_fallocate"):
+        os.posix_fallocate(file, 0, size)
+    else:
+        os.truncate(file, size)
 
 
 class Planes:
@@ -133,9 +142,12 @@ class Planes:
         shape = self.grid.plane_rows, self.grid.words
         if not self._spooled:
             return np.zeros(shape, np.uint64)
-        with tempfile.TemporaryFile(prefix="setupassist-") as file:
-            file.truncate(self.grid.plane_bytes)
-            held = mmap.mmap(file.fileno(), self.grid.plane_bytes)
+        try:
+            with tempfile.TemporaryFile(prefix="setupassist-") as file:
+                _reserve(file.fileno(), self.grid.plane_bytes)
+                held = mmap.mmap(file.fileno(), self.grid.plane_bytes)
+        except OSError as error:
+            raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
         self._maps.append(held)
         return np.frombuffer(held, np.uint64).reshape(shape)
 
