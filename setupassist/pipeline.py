@@ -293,7 +293,7 @@ def _replan(work: Work, measured: Measured) -> Callable[[dict[str, Any]], Proble
 
 def _other_presses(work: Work, measured: Measured) -> list[Way]:
     """The job on each other press of the shop that prints art of its size, without what names stations of this one."""
-    from setupassist.check.findings import art_fits
+    from setupassist.check.press_room import art_fits
     from setupassist.planner.ways_out import on_press
 
     told = work.job.model_dump(exclude_defaults=True)

@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from setupassist.documents.base import Document, InkName, Name, Text
 from setupassist.documents.terms import InkSystem, Kind, Role, Severity
-from setupassist.words import say
+from setupassist.words import joined, say
 
 MOST_PLATES = 64
 MOST_PLACES = 50
@@ -118,8 +118,12 @@ class Finding(Document):
 
     @property
     def told(self) -> str:
-        """Text and remedy in one sentence."""
-        return self.text if self.remedy is None else say("documents.measure.told", text=self.text, remedy=self.remedy)
+        """The text with its remedy."""
+        if self.remedy is None:
+            return self.text
+        if self.text.endswith("."):
+            return joined((self.text, self.remedy), " ")
+        return say("documents.measure.told", text=self.text, remedy=self.remedy)
 
 
 class Art(Document):

@@ -58,6 +58,7 @@ class Steps:
 
     ``overlaps`` holds cm² for each pair of inks that meet. ``standard_order`` is total over ``screens``.
     ``cautions`` are ids of ``resources/trade/cautions.toml``; ``notes`` are plain sentences for the sheet.
+    ``needs_base`` names the inks that the cloth of some group would show through.
     """
 
     questions: tuple[Question, ...]
@@ -72,6 +73,7 @@ class Steps:
     notes: tuple[str, ...] = ()
     art_box_mm: Box | None = None
     shared_edges_cm: dict[frozenset[str], float] = field(default_factory=dict)
+    needs_base: frozenset[str] = frozenset()
 
     def screen(self, ink: str) -> ScreenNeed:
         """The screen of that ink; KeyError where there is none."""

@@ -242,6 +242,7 @@ def _put_together(
             for contact in measure.contacts
             if contact.shared_edge_cm > 0
         },
+        needs_base=frozenset().union(*(group.scene.needs_base for group in groups)),
     )
 
 

@@ -1,0 +1,78 @@
+"""Findings on bases: what shows beyond the inks, how far it is drawn in, and what lies without it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from setupassist.check.ground import Ground
+from setupassist.documents.measure import Bare, Choke, Finding
+from setupassist.documents.terms import UNDER_ROLES, Severity
+from setupassist.words import say
+
+
+def base_findings(ground: Ground) -> Iterator[Finding]:
+    """Bases that peek out or are not drawn in; with a job, inks that lack the base that they need."""
+    printed = {plate.name for plate in ground.printed()}
+    chokes = [choke for choke in ground.measure.chokes if choke.base in printed]
+    for choke in chokes:
+        if not ground.base_shows():
+            yield from _shows(choke, ground)
+    yield from _missing_under(chokes, ground)
+
+
+def _shows(choke: Choke, ground: Ground) -> Iterator[Finding]:
+    policies = ground.policies
+    asked = ground.length(policies.choke_mm)
+    if choke.peek_out_mm > policies.peek_out_mm:
+        width = ground.length(choke.peek_out_mm)
+        yield Finding(
+            code="base-peeks-out",
+            severity=Severity.STOP,
+            plates=(choke.base,),
+            text=say("check.base-peeks-out", base=choke.base, width=width, area=choke.peek_out_mm2),
+            remedy=say("check.remedy.base-peeks-out", choke=asked),
+            measured=choke.peek_out_mm,
+            limit=policies.peek_out_mm,
+            places_mm=choke.peek_out_places_mm,
+        )
+    elif choke.median_mm is not None and choke.median_mm < policies.register_tolerance_mm:
+        least = ground.length(policies.register_tolerance_mm)
+        drawn_in = ground.length(max(0.0, choke.median_mm))
+        yield Finding(
+            code="base-not-choked",
+            severity=Severity.WARN,
+            plates=(choke.base,),
+            text=say("check.base-not-choked", base=choke.base, choke=drawn_in, least=least),
+            remedy=say("check.remedy.base-not-choked", choke=asked),
+            measured=choke.median_mm,
+            limit=policies.register_tolerance_mm,
+        )
+
+
+def _missing_under(chokes: Iterable[Choke], ground: Ground) -> Iterator[Finding]:
+    """Of several bases the one that carries most of an ink counts."""
+    if ground.steps is None:
+        return
+    needy = [
+        need.plate
+        for need in ground.steps.screens
+        if need.plate is not None and need.ink in ground.steps.needs_base and need.role not in UNDER_ROLES
+    ]
+    for plate in needy:
+        lies: list[tuple[str, Bare]] = []
+        for choke in chokes:
+            lies += [(choke.base, bare) for bare in choke.bare if bare.ink == plate]
+        if not lies:
+            continue
+        base, bare = min(lies, key=lambda entry: entry[1].share)
+        if bare.share > ground.policies.bare_share:
+            yield Finding(
+                code="base-missing-under",
+                severity=Severity.WARN,
+                plates=(plate, base),
+                text=say("check.base-missing-under", ink=plate, base=base, share=bare.share),
+                remedy=say("check.remedy.base-missing-under"),
+                measured=bare.share,
+                limit=ground.policies.bare_share,
+                places_mm=bare.places_mm,
+            )
