@@ -1,43 +1,106 @@
-"""Registration marks and the labels beside them, found without being told their shape.
+"""Registration marks and the labels beside them, found without being told their shape or place.
 
 Islands of a mark's size that come back at one place in most inked plates with the same ink (a choked base under small
-shapes has less), at least two of a kind on opposite sides of the box of all other ink, clear of it, and thin where they
-are large. Small type next to a mark goes with it. To miss a mark is better than to lose art: a row of letters under the
-picture is no mark, and what lies inside of the art's box is never one.
+shapes has less). Outside of the box of all other ink they are marks where two of a kind stand on opposite sides of it,
+clear of it, and where large ones are drawn with lines. Inside of that box more is asked (``inner_marks``). Small type
+next to a mark goes with it. To miss a mark is better than to lose art: a row of letters under the picture is no mark.
+
+A plate that lies mirrored or turned by 180 degrees carries its marks elsewhere: they are known by lying where the
+others' would lie then, and are no art either.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.inspection.bits import closed, pack, unpack
+from setupassist.inspection.bits import Mask
 from setupassist.inspection.grid import Grid
-from setupassist.inspection.maps import islands_of
-from setupassist.inspection.record import Box, Record
+from setupassist.inspection.inner_marks import InnerMarks
+from setupassist.inspection.islands import Box, Boxes, boxes_of
 from setupassist.resource_files import read_toml
 
 JOIN_MM = 1.0
 LABEL_NEAR_MM = 4.0
-LABEL_LEAST_MM = 0.5
 MOST_INK_SHARE = 0.1
 SAME_INK = 1.08  # the same mark in two plates, ink against ink
 LIKE_INK = 1.3  # two marks of a kind in one plate
 CLEAR_MM = 2.0
 LARGE_MM, MOST_FILL = 8.0, 0.55  # larger marks than this are drawn with lines
+SPECK_MM = 0.3
 MOST_ISLANDS = 20_000
+MOST_CANDIDATES = 200  # more that recur are lettering; marks stand at the rim of all ink
+
+TURNS = {"left-right": (False, True), "top-bottom": (True, False), "turned": (True, True)}
+"""How a plate may lie: whether its rows and its columns run backwards."""
 
 
-@dataclass
-class Cluster:
-    """Islands at one place, by plate number."""
+class Inked(Protocol):
+    """A plate as far as marks are looked for in it."""
 
-    at: tuple[float, float]
-    boxes: dict[int, Box] = field(default_factory=dict)
-    ink: float = 0.0
+    @property
+    def grid(self) -> Grid:
+        """The grid of the set."""
+
+    @property
+    def ink(self) -> npt.NDArray[np.unsignedinteger[Any]]:
+        """Ink pixels by cell."""
+
+    def occupied(self) -> Mask:
+        """Cells that hold ink."""
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One mark of a set: its box in each plate that holds it, by plate number.
+
+    ``ink`` is the (lower) median of its ink in pixels, ``stroke`` about the width in pixels of the lines that it is drawn with.
+    """
+
+    boxes: dict[int, Box]
+    ink: float
+    stroke: float
+
+    @property
+    def at(self) -> tuple[float, float]:
+        """Its middle, row and column in cells, over all plates."""
+        top, bottom, left, right = np.mean(list(self.boxes.values()), axis=0)
+        return float(top + bottom) / 2, float(left + right) / 2
+
+    def joined(self) -> Box:
+        """The box round its boxes in all plates."""
+        tops, bottoms, lefts, rights = zip(*self.boxes.values(), strict=True)
+        return min(tops), max(bottoms), min(lefts), max(rights)
+
+    def like(self, ink: float, most: float = SAME_INK) -> bool:
+        """Whether other ink is as much, up to a factor; a line may come out a pixel wider in one plate."""
+        most *= 1 + 1 / max(1.0, self.stroke)
+        return ink > 0 and self.ink <= most * ink and ink <= most * self.ink
+
+
+class Marks(list[list[Box]]):
+    """For each plate of a set the boxes (in cells) of its marks and their labels.
+
+    ``marks`` follows each mark through the plates. ``turned`` tells of plates whose marks lie where those of the set
+    would if the plate were mirrored or turned: the plate's number, how (``TURNS``), and its box for each mark by the
+    mark's number.
+    """
+
+    def __init__(
+        self,
+        boxes: Iterable[list[Box]],
+        marks: Sequence[Mark] = (),
+        turned: Mapping[int, Mapping[str, Mapping[int, Box]]] | None = None,
+    ) -> None:
+        super().__init__(boxes)
+        self.marks = tuple(marks)
+        self.turned = dict(turned or {})
 
 
 def limit(name: str) -> float:
@@ -45,135 +108,244 @@ def limit(name: str) -> float:
     return float(read_toml("trade/inspection.toml")[name]["value"])
 
 
-def islands(occupied: npt.NDArray[np.bool_], grid: Grid) -> list[Box]:
-    """Boxes of the islands of ink, parts up to a millimetre apart taken together; empty above 20,000 of them."""
-    rows, columns = np.flatnonzero(occupied.any(1)), np.flatnonzero(occupied.any(0))
-    if not len(rows):
-        return []
-    top, left = int(rows[0]), int(columns[0])
-    part = occupied[top : int(rows[-1]) + 1, left : int(columns[-1]) + 1]
-    join = max(2, round(JOIN_MM * grid.cells_per_mm) + 1)
-    padded = np.pad(part, join)
-    mass = unpack(closed(pack(padded), join), padded.shape[1])[join:-join, join:-join]
-    places = islands_of(mass)
-    if len(places) > MOST_ISLANDS:
-        return []
-    return [(down.start + top, down.stop + top, right.start + left, right.stop + left) for down, right in places]
+def islands(plate: Inked) -> Boxes:
+    """Boxes (n, 4) of the islands of ink, parts up to a millimetre apart taken together; none above 20,000 of them."""
+    found = boxes_of(plate.occupied(), max(2, round(JOIN_MM * plate.grid.cells_per_mm) + 1))
+    return found if len(found) <= MOST_ISLANDS else found[:0]
 
 
-def find_marks(records: Sequence[Record]) -> list[list[Box]]:
-    """For each plate the boxes (in cells) of its marks and their labels; empty lists where the set shows none."""
-    grid = records[0].grid
-    found = [islands(record.occupied(), grid) for record in records]
-    inked = sum(bool(boxes) for boxes in found)
-    none: list[list[Box]] = [[] for _ in records]
+def find_marks(plates: Sequence[Inked], found: Sequence[Boxes] | None = None) -> Marks:
+    """The marks of a set and their labels; nothing where the set shows none.
+
+    ``found`` are the ``islands`` of each plate, where they are known already.
+    """
+    found = [islands(plate) for plate in plates] if found is None else found
+    inked = sum(len(boxes) > 0 for boxes in found)
     if inked < 2:
-        return none
-    least, most = limit("mark_least_mm") * grid.cells_per_mm, limit("mark_most_mm") * grid.cells_per_mm
-    need = max(2.0, limit("mark_share") * inked)
-    clusters = _clusters(found, least - 1, most + 1, grid)
-    marks = [alike for cluster in clusters if (alike := _alike(cluster, records)).ink > 0 and len(alike.boxes) >= need]
-    while marks:
-        taken = _taken(marks, found, grid)
-        rest = np.array([box for i, boxes in enumerate(found) for box in boxes if box not in taken[i]])
-        if not len(rest):
+        return Marks([] for _ in plates)
+    return _Search(plates, found).marks(max(2.0, limit("mark_share") * inked))
+
+
+def turned_place(at: tuple[float, float], how: str, grid: Grid) -> tuple[float, float]:
+    """Where a place (row, column in cells) of a plate comes to lie when the plate is mirrored or turned."""
+    down, across = TURNS[how]
+    return grid.rows / grid.cell - at[0] if down else at[0], grid.columns / grid.cell - at[1] if across else at[1]
+
+
+def middle_of(box: Box) -> tuple[float, float]:
+    """Row and column of the middle of a box."""
+    return (box[0] + box[1]) / 2, (box[2] + box[3]) / 2
+
+
+def _ink(plate: Inked, box: Box) -> int:
+    return int(plate.ink[box[0] : box[1], box[2] : box[3]].sum(dtype=np.int64))
+
+
+def _as_box(row: npt.NDArray[np.int64]) -> Box:
+    top, bottom, left, right = row.tolist()
+    return top, bottom, left, right
+
+
+class _Search:
+    """The islands of a set, and which of them are marks."""
+
+    def __init__(self, plates: Sequence[Inked], found: Sequence[Boxes]) -> None:
+        self.plates, self.found, self.grid = plates, found, plates[0].grid
+        per_mm = self.grid.cells_per_mm
+        self.slack, self.clear, self.near = limit("mark_slack_mm") * per_mm, CLEAR_MM * per_mm, LABEL_NEAR_MM * per_mm
+        least, most = limit("mark_least_mm") * per_mm - 1, limit("mark_most_mm") * per_mm + 1
+        height = limit("label_most_height_mm") * per_mm
+        self.sized: list[list[Box]] = []
+        self.small: list[Boxes] = []
+        self.lone: list[set[Box]] = []
+        self._labels: dict[tuple[int, Box], set[Box]] = {}
+        for plate, boxes in zip(plates, found, strict=True):
+            sides = np.stack([boxes[:, 1] - boxes[:, 0], boxes[:, 3] - boxes[:, 2]])
+            short, long = sides.min(0), sides.max(0)
+            self.sized.append([_as_box(box) for box in boxes[(short >= least) & (long <= most)]])
+            self.small.append(boxes[(short <= height) & (long <= 10 * height)])
+            specks = boxes[long <= SPECK_MM * per_mm + 2]
+            amount = (SPECK_MM * self.grid.pixels_per_mm) ** 2
+            self.lone.append({box for row in specks if _ink(plate, box := _as_box(row)) <= amount})
+
+    def marks(self, need: float) -> Marks:
+        """The marks that so many plates hold at least, their labels, and what lies turned."""
+        none = Marks([] for _ in self.plates)
+        marks = [mark for boxes in self._clusters(need) if (mark := self._alike(boxes)) and len(mark.boxes) >= need]
+        if not marks:
             return none
-        art = int(rest[:, 0].min()), int(rest[:, 1].max()), int(rest[:, 2].min()), int(rest[:, 3].max())
-        good = _of_a_kind(marks, art, CLEAR_MM * grid.cells_per_mm)
-        if len(good) == len(marks):
-            break
-        marks = good
-    if not marks:
-        return none
-    taken = _taken(marks, found, grid)
-    held = sum(_ink(records[i], box) for i, boxes in enumerate(taken) for box in boxes)
-    if held > MOST_INK_SHARE * sum(int(record.ink.sum(dtype=np.int64)) for record in records):
-        return none
-    return [sorted(boxes) for boxes in taken]
-
-
-def _clusters(found: Sequence[list[Box]], least: float, most: float, grid: Grid) -> list[Cluster]:
-    slack = limit("mark_slack_mm") * grid.cells_per_mm
-    clusters: list[Cluster] = []
-    for plate, boxes in enumerate(found):
-        for box in boxes:
-            height, width = box[1] - box[0], box[3] - box[2]
-            if not (min(height, width) >= least and max(height, width) <= most):
-                continue
-            at = ((box[0] + box[1]) / 2, (box[2] + box[3]) / 2)
-            near = [
-                c for c in clusters if plate not in c.boxes and max(abs(c.at[0] - at[0]), abs(c.at[1] - at[1])) < slack
+        marks = self._outermost(marks)
+        inner = InnerMarks(self.plates, self.found, self.small, self.lone, clear=self.clear, slack=self.slack)
+        lone = [mark.boxes for mark in marks]
+        inside = {id(marks[i]) for i in inner.certain(lone, lambda one, two: marks[one].like(marks[two].ink))}
+        while marks:
+            art = self._art(marks)
+            if art is None:
+                return none
+            outside = self._of_a_kind(marks, art)
+            good = [
+                mark
+                for mark in marks
+                if mark in outside
+                or id(mark) in inside
+                or any(o.like(mark.ink) and inner.alike(mark.boxes, o.boxes) for o in outside)
             ]
-            if near:
-                near[0].boxes[plate] = box
-            else:
-                clusters.append(Cluster(at, {plate: box}))
-    return clusters
+            if len(good) == len(marks):
+                break
+            marks = good
+        if not marks:
+            return none
+        taken = self._taken(marks, [mark in outside for mark in marks])
+        turned = self._turned(marks)
+        for plate, ways in turned.items():
+            taken[plate].update(box for way in ways.values() for box in way.values())
+        held = sum(_ink(self.plates[i], box) for i, boxes in enumerate(taken) for box in boxes)
+        if held > MOST_INK_SHARE * sum(int(plate.ink.sum(dtype=np.int64)) for plate in self.plates):
+            return none
+        return Marks((sorted(boxes) for boxes in taken), marks, turned)
 
+    def _outermost(self, marks: list[Mark]) -> list[Mark]:
+        """Not more marks than can be judged, those at the rim of all marks first."""
+        if len(marks) <= MOST_CANDIDATES:
+            return marks
+        boxes = np.array([mark.joined() for mark in marks])
+        rim = np.array([boxes[:, 0].min(), boxes[:, 1].max(), boxes[:, 2].min(), boxes[:, 3].max()])
+        order = np.argsort(np.abs(boxes - rim).min(1), kind="stable")
+        return [marks[i] for i in np.sort(order[:MOST_CANDIDATES])]
 
-def _taken(marks: Sequence[Cluster], found: Sequence[list[Box]], grid: Grid) -> list[set[Box]]:
-    """The boxes of marks in each plate, with small type that stands next to them, word by word."""
-    near, height = LABEL_NEAR_MM * grid.cells_per_mm, limit("label_most_height_mm") * grid.cells_per_mm
-    taken: list[set[Box]] = [set() for _ in found]
-    for cluster in marks:
-        for plate, box in cluster.boxes.items():
-            taken[plate].add(box)
-    for boxes, mine in zip(found, taken, strict=True):
-        small = [
-            box
-            for box in boxes
-            if box not in mine
-            and min(box[1] - box[0], box[3] - box[2]) <= height
-            and max(box[1] - box[0], box[3] - box[2]) <= 10 * height
-        ]
-        grew = bool(mine)
-        while grew:
-            next_to = [box for box in small if box not in mine and any(_apart(box, other) <= near for other in mine)]
-            mine.update(next_to)
-            grew = bool(next_to)
-    return taken
+    def _clusters(self, need: float) -> list[dict[int, Box]]:
+        """Islands at one place, by plate number."""
+        clusters: list[dict[int, Box]] = []
+        middles: list[tuple[float, float]] = []
+        bins: dict[tuple[int, int], list[int]] = defaultdict(list)
+        for plate, boxes in enumerate(self.sized):
+            for box in boxes:
+                y, x = middle_of(box)
+                row, column = int(y // self.slack), int(x // self.slack)
+                near = [
+                    (apart, number)
+                    for down, across in product((-1, 0, 1), repeat=2)
+                    for number in bins.get((row + down, column + across), ())
+                    if plate not in clusters[number]
+                    and (apart := max(abs(middles[number][0] - y), abs(middles[number][1] - x))) < self.slack
+                ]
+                if near:
+                    clusters[min(near)[1]][plate] = box
+                elif len(self.plates) - plate >= need:
+                    bins[row, column].append(len(clusters))
+                    clusters.append({plate: box})
+                    middles.append((y, x))
+        return [boxes for boxes in clusters if len(boxes) >= need]
 
+    def _alike(self, boxes: dict[int, Box]) -> Mark | None:
+        """The islands of a cluster that hold the same ink in their plates, and are lines where they are large."""
+        cell, large = self.grid.cell, LARGE_MM * self.grid.cells_per_mm
+        inks: dict[int, int] = {}
+        strokes = []
+        for plate, (top, bottom, left, right) in boxes.items():
+            part = self.plates[plate].ink[top:bottom, left:right]
+            inks[plate] = int(part.sum(dtype=np.int64))
+            across = inks[plate] / max(1, int(np.count_nonzero(part))) / cell
+            strokes.append(cell * across / (1 - min(across, 0.95)))
+        mark = Mark(boxes, float(sorted(inks.values())[(len(inks) - 1) // 2]), min(strokes))
+        kept = {}
+        for plate, box in boxes.items():
+            top, bottom, left, right = box
+            filled = inks[plate] > MOST_FILL * (bottom - top) * (right - left) * self.grid.full
+            if mark.like(inks[plate]) and not (filled and max(bottom - top, right - left) > large):
+                kept[plate] = box
+        return Mark(kept, mark.ink, mark.stroke) if kept else None
 
-def _apart(one: Box, two: Box) -> int:
-    down = max(one[0] - two[1], two[0] - one[1], 0)
-    across = max(one[2] - two[3], two[2] - one[3], 0)
-    return max(down, across)
+    def _art(self, marks: Sequence[Mark]) -> Box | None:
+        """The box of all ink but the marks, their labels, what lies turned, and specks."""
+        taken = self._taken(marks, [True] * len(marks))
+        for plate, ways in self._turned(marks).items():
+            taken[plate].update(box for way in ways.values() for box in way.values())
+        sides = []
+        for boxes, mine, lone in zip(self.found, taken, self.lone, strict=True):
+            rest = [box for row in boxes if (box := _as_box(row)) not in mine and box not in lone]
+            if rest:
+                tops, bottoms, lefts, rights = zip(*rest, strict=True)
+                sides.append((min(tops), max(bottoms), min(lefts), max(rights)))
+        if not sides:
+            return None
+        tops, bottoms, lefts, rights = zip(*sides, strict=True)
+        return min(tops), max(bottoms), min(lefts), max(rights)
 
+    def _of_a_kind(self, marks: Sequence[Mark], art: Box) -> list[Mark]:
+        """Marks clear of the art's box with another of their kind on the opposite side of it."""
+        top, bottom, left, right = art
+        sides = []
+        for mark in marks:
+            y0, y1, x0, x1 = mark.joined()
+            sides.append(
+                (
+                    y1 + self.clear <= top,
+                    y0 - self.clear >= bottom,
+                    x1 + self.clear <= left,
+                    x0 - self.clear >= right,
+                )
+            )
+        good = []
+        for mark, own in zip(marks, sides, strict=True):
+            kin = [s for other, s in zip(marks, sides, strict=True) if mark.like(other.ink, LIKE_INK)]
+            above, below, before, behind = (any(side) for side in zip(*kin, strict=True))
+            if any(own) and ((above and below) or (before and behind)):
+                good.append(mark)
+        return good
 
-def _alike(cluster: Cluster, records: Sequence[Record]) -> Cluster:
-    """The islands of a cluster that hold the same ink in their plates, and are lines where they are large."""
-    ink = {plate: _ink(records[plate], box) for plate, box in cluster.boxes.items()}
-    middle = float(np.median(list(ink.values())))
-    grid = records[0].grid
-    large = LARGE_MM * grid.cells_per_mm
-    kept = {}
-    for plate, (top, bottom, left, right) in cluster.boxes.items():
-        filled = ink[plate] > MOST_FILL * (bottom - top) * (right - left) * grid.full
-        if (
-            middle <= SAME_INK * ink[plate]
-            and ink[plate] <= SAME_INK * middle
-            and not (filled and max(bottom - top, right - left) > large)
-        ):
-            kept[plate] = cluster.boxes[plate]
-    return Cluster(cluster.at, kept, middle)
+    def _taken(self, marks: Sequence[Mark], outside: Sequence[bool]) -> list[set[Box]]:
+        """The boxes of marks in each plate, with small type that stands next to them, word by word.
 
+        Type next to a mark inside of the art's box is its label where most plates have some there.
+        """
+        taken: list[set[Box]] = [set() for _ in self.plates]
+        for mark, out in zip(marks, outside, strict=True):
+            labels = {plate: self._next_to(plate, box) for plate, box in mark.boxes.items()}
+            told = out or 2 * sum(bool(boxes) for boxes in labels.values()) >= len(labels)
+            for plate, box in mark.boxes.items():
+                taken[plate].add(box)
+                fresh = labels[plate] - taken[plate] if told else set()
+                while fresh:
+                    taken[plate] |= fresh
+                    fresh = set().union(*(self._next_to(plate, one) for one in fresh)) - taken[plate]
+        return taken
 
-def _of_a_kind(marks: Sequence[Cluster], art: Box, clear: float) -> list[Cluster]:
-    """Marks clear of the art's box with another of their kind on the opposite side of it."""
-    top, bottom, left, right = art
-    sides = []
-    for mark in marks:
-        y0, y1 = min(box[0] for box in mark.boxes.values()), max(box[1] for box in mark.boxes.values())
-        x0, x1 = min(box[2] for box in mark.boxes.values()), max(box[3] for box in mark.boxes.values())
-        sides.append((y1 + clear <= top, y0 - clear >= bottom, x1 + clear <= left, x0 - clear >= right))
-    good = []
-    for mark, own in zip(marks, sides, strict=True):
-        kin = [s for other, s in zip(marks, sides, strict=True) if 1 / LIKE_INK <= other.ink / mark.ink <= LIKE_INK]
-        above, below, before, behind = (any(side) for side in zip(*kin, strict=True))
-        if any(own) and ((above and below) or (before and behind)):
-            good.append(mark)
-    return good
+    def _next_to(self, plate: int, box: Box) -> set[Box]:
+        """Islands of the size of small type next to a box."""
+        if (plate, box) not in self._labels:
+            self._labels[plate, box] = self._small_near(plate, box)
+        return self._labels[plate, box]
 
+    def _small_near(self, plate: int, box: Box) -> set[Box]:
+        some = self.small[plate]
+        if not len(some):
+            return set()
+        down = np.maximum(some[:, 0] - box[1], box[0] - some[:, 1])
+        across = np.maximum(some[:, 2] - box[3], box[2] - some[:, 3])
+        return {other for row in some[np.maximum(down, across) <= self.near] if (other := _as_box(row)) != box}
 
-def _ink(record: Record, box: Box) -> int:
-    return int(record.ink[box[0] : box[1], box[2] : box[3]].sum(dtype=np.int64))
+    def _turned(self, marks: Sequence[Mark]) -> dict[int, dict[str, dict[int, Box]]]:
+        """Plates that hold marks where they would lie in a mirrored or turned plate, more of them than straight."""
+        turned = {}
+        for plate, boxes in enumerate(self.sized):
+            straight = sum(plate in mark.boxes for mark in marks)
+            if straight == len(marks) or not boxes:
+                continue
+            ways = {how: self._lying(plate, how, marks) for how in TURNS}
+            most = max(len(way) for way in ways.values())
+            if most > straight and most >= max(2.0, limit("mark_share") * len(marks)):
+                turned[plate] = {how: way for how, way in ways.items() if len(way) == most}
+        return turned
+
+    def _lying(self, plate: int, how: str, marks: Sequence[Mark]) -> dict[int, Box]:
+        """The box for each mark, by its number, of a plate that lies so."""
+        boxes = self.sized[plate]
+        middles = np.array([middle_of(box) for box in boxes])
+        found = {}
+        for number, mark in enumerate(marks):
+            apart = np.abs(middles - turned_place(mark.at, how, self.grid)).max(1)
+            at = int(np.argmin(apart))
+            if apart[at] < self.slack and mark.like(_ink(self.plates[plate], boxes[at])):
+                found[number] = boxes[at]
+        return found
