@@ -7,7 +7,7 @@ Hairline: an unprinted run of 5 mm and more, at most 0.3 mm wide, between two so
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -24,6 +24,7 @@ Floats = npt.NDArray[np.floating[Any]]
 
 NEAR_MM = 0.2
 HAIRLINE_MM, HAIRLINE_LEAST_MM = 0.3, 5.0
+TILES_AT_ONCE = 512
 STRIP_TILES = STRIP_CELLS // TILE_CELLS
 
 
@@ -63,7 +64,7 @@ def face_of(texture: Texture, number: int) -> Face | None:
         if lying.any():
             solid = solid & ~expanded(lying, grid.cell)
         face.edges = edges
-        face.reach = round_about(edges, -(-_pixels(HAIRLINE_MM, grid) // grid.cell) + 1)
+        face.reach = round_about(edges, -(-_pixels(HAIRLINE_MM, grid) // grid.cell))
         face.solid = np.pad(solid, ((0, 0), (1, _spare(grid) + 1)))
     return face
 
@@ -94,22 +95,6 @@ class Meeting:
     edge: float = 0.0
     pieces: list[tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], Floats, Floats]] = field(default_factory=list)
 
-    def add(self, one: Face, two: Face, cover: Plane | None, grid: Grid, number: int) -> None:
-        """Takes in one strip; no hairline is looked for without ``cover``."""
-        self.overlap += overlap(one, two, grid)
-        down, right = _places_of_meeting(one, two, grid)
-        if not len(down):
-            return
-        a, b = (_stack(face.solid, down, right, grid) for face in (one, two) if face.solid is not None)
-        self.edge += shared_edge(a, b, grid)
-        if cover is not None:
-            pieces = hairline_cells(a, b, _stack(cover, down, right, grid), grid)
-            if pieces is not None:
-                tile, y, x, length, paper = pieces
-                across = _stride(grid) * WORD // grid.cell
-                rows = number * STRIP_CELLS + down[tile] * TILE_CELLS + y
-                self.pieces.append((rows, right[tile] * across + x, length, paper))
-
     def hairlines(self, grid: Grid) -> tuple[float, float | None, list[tuple[float, float]]]:
         """Length in mm of the runs of 5 mm and more, their mean width in mm, and the middle (x, y in mm) of each."""
         if not self.pieces:
@@ -134,6 +119,73 @@ class Meeting:
         length = float(lengths[counted].sum())
         width = float(papers[counted].sum()) / length / grid.pixels_per_mm
         return length / grid.pixels_per_mm, width, places
+
+
+@dataclass
+class StripMeeting:
+    """All plates side by side in one strip; hairlines are looked for between plates of ``over`` only.
+
+    The tiles of all pairs are looked at together, for a step over many small tiles costs no more than one over few.
+    """
+
+    grid: Grid
+    number: int
+    faces: Sequence[Face | None]
+    cover: Plane
+    over: Collection[int]
+
+    def meet(self, meetings: Sequence[tuple[int, int, Meeting]]) -> None:
+        """Takes the strip into the meetings of pairs of plates, given by their numbers."""
+        found: list[tuple[int, npt.NDArray[np.intp], npt.NDArray[np.intp]]] = []
+        for at, (i, j, meeting) in enumerate(meetings):
+            one, two = self.faces[i], self.faces[j]
+            if one is None or two is None:
+                continue
+            meeting.overlap += overlap(one, two, self.grid)
+            down, right = _places_of_meeting(one, two, self.grid)
+            found += [
+                (at, down[first : first + TILES_AT_ONCE], right[first : first + TILES_AT_ONCE])
+                for first in range(0, len(down), TILES_AT_ONCE)
+            ]
+        while found:
+            tiles = 0
+            some: list[tuple[int, npt.NDArray[np.intp], npt.NDArray[np.intp]]] = []
+            while found and (not some or tiles + len(found[-1][1]) <= TILES_AT_ONCE):
+                some.append(found.pop())
+                tiles += len(some[-1][1])
+            self._meet_tiles([(*meetings[at], down, right) for at, down, right in some])
+
+    def _stacked(self, plate: int, down: npt.NDArray[np.intp], right: npt.NDArray[np.intp]) -> Plane:
+        face = self.faces[plate]
+        assert face is not None
+        return _stack(face.solid, down, right, self.grid)
+
+    def _meet_tiles(
+        self, parts: Sequence[tuple[int, int, Meeting, npt.NDArray[np.intp], npt.NDArray[np.intp]]]
+    ) -> None:
+        grid = self.grid
+        part_of = np.repeat(np.arange(len(parts)), [len(down) for *_, down, _ in parts])
+        down, right = (np.concatenate([part[side] for part in parts]) for side in (3, 4))
+        a = np.concatenate([self._stacked(i, down, right) for i, _, _, down, right in parts])
+        b = np.concatenate([self._stacked(j, down, right) for _, j, _, down, right in parts])
+        lengths = np.bincount(part_of, shared_edges(a, b, grid), len(parts))
+        for (_, _, meeting, _, _), length in zip(parts, lengths, strict=True):
+            meeting.edge += float(length)
+        both = np.array([i in self.over and j in self.over for i, j, *_ in parts])
+        kept = np.flatnonzero(both[part_of])
+        cells = None
+        if len(kept):
+            cells = hairline_cells(a[kept], b[kept], _stack(self.cover, down[kept], right[kept], grid), grid)
+        if cells is None:
+            return
+        tile, y, x, edge, paper = cells
+        tile = kept[tile]
+        rows = self.number * STRIP_CELLS + down[tile] * TILE_CELLS + y
+        columns = right[tile] * (_stride(grid) * WORD // grid.cell) + x
+        for number, (_, _, meeting, _, _) in enumerate(parts):
+            mine = part_of[tile] == number
+            if mine.any():
+                meeting.pieces.append((rows[mine], columns[mine], edge[mine], paper[mine]))
 
 
 def overlap(one: Face, two: Face, grid: Grid) -> float:
@@ -174,10 +226,10 @@ def _places_of_meeting(one: Face, two: Face, grid: Grid) -> tuple[npt.NDArray[np
     return down, right
 
 
-def shared_edge(a: Plane, b: Plane, grid: Grid) -> float:
-    """Pixels of length over which two plates run along each other in stacks of their tiles: the mean of both edges."""
+def shared_edges(a: Plane, b: Plane, grid: Grid) -> Floats:
+    """Pixels of length over which two plates run along each other in each tile of two stacks: both edges' mean."""
     rim, near = _rim(grid), 2 * _pixels(NEAR_MM, grid) + 1
-    length = 0.0
+    lengths = np.zeros(len(a))
     lap = a & b
     clear = ~grown(lap, near) if lap.any() else None
     for edge, other in ((a, b), (b, a)):
@@ -189,8 +241,8 @@ def shared_edge(a: Plane, b: Plane, grid: Grid) -> float:
             where = round_about(along[hit], 2) & edge[hit]
             if clear is not None:
                 where &= clear[hit]
-            length += float(edge_lengths(edge[hit], where, rim).sum()) / 2
-    return length
+            lengths[hit] += edge_lengths(edge[hit], where, rim) / 2
+    return lengths
 
 
 def hairline_cells(
@@ -241,8 +293,9 @@ def _spare(grid: Grid) -> int:
     return -grid.words % _stride(grid)
 
 
-def _stack(plane: Plane, down: npt.NDArray[np.intp], right: npt.NDArray[np.intp], grid: Grid) -> Plane:
+def _stack(plane: Plane | None, down: npt.NDArray[np.intp], right: npt.NDArray[np.intp], grid: Grid) -> Plane:
     """Tiles of a padded plane with their surroundings: (n, rim + tile + rim, 1 + stride + 1)."""
+    assert plane is not None
     stride = _stride(grid)
     views = np.lib.stride_tricks.sliding_window_view(plane, (grid.tile + 2 * _rim(grid), stride + 2))
     stack: Plane = views[down * grid.tile, right * stride]

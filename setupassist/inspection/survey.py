@@ -30,7 +30,7 @@ from setupassist.errors import Cancelled, InputFault
 from setupassist.inspection import findings as tell
 from setupassist.inspection.boxes import art_cells, joined_box
 from setupassist.inspection.choke import ChokeGauge
-from setupassist.inspection.contact import Meeting, cover_of, face_of
+from setupassist.inspection.contact import Meeting, StripMeeting, cover_of, face_of
 from setupassist.inspection.grid import Grid, grid_for
 from setupassist.inspection.kind import Texture
 from setupassist.inspection.maps import largest_islands
@@ -180,18 +180,16 @@ class _Survey:
         grid = textures[0].grid
         pairs = list(combinations(range(len(names)), 2))
         under = {index for index, name in enumerate(names) if self._role(name) in UNDER_ROLES}
-        over = [texture for index, texture in enumerate(textures) if index not in under]
+        coloured = set(range(len(names))) - under
+        over = [textures[index] for index in sorted(coloured)]
         strips = [[Meeting() for _ in pairs] for _ in range(grid.strips)]
 
-        def meet(number: int) -> None:
+        def look(number: int) -> None:
             faces = [face_of(texture, number) for texture in textures]
-            cover = cover_of(over, number) if len(over) > 1 else None
-            for meeting, (i, j) in zip(strips[number], pairs, strict=True):
-                one, two = faces[i], faces[j]
-                if one is not None and two is not None:
-                    meeting.add(one, two, None if {i, j} & under else cover, grid, number)
+            mine = [(i, j, meeting) for (i, j), meeting in zip(pairs, strips[number], strict=True)]
+            StripMeeting(grid, number, faces, cover_of(over or textures, number), coloured).meet(mine)
 
-        work.each(meet, grid.strips, PAIRS)
+        work.each(look, grid.strips, PAIRS)
         told = []
         for (i, j), meetings in zip(pairs, zip(*strips, strict=True), strict=True):
             whole = Meeting()
