@@ -14,6 +14,8 @@ from setupassist.errors import InputFault, MachineFault, SetupAssistError, one_l
 from setupassist.words import say
 
 MOST_FILE_BYTES = 4 * 1024**3
+MOST_TIFF_BYTES = 32 * 1024**3
+"""BigTIFF goes beyond 4 GB, and nothing of a TIFF is read but what its own pages point at."""
 MOST_PIXELS = 1_200_000_000
 MOST_PIXELS_WHOLE = 400_000_000
 """Limit for pictures that can only be decoded as a whole (JPEG, interlaced PNG, packed BMP)."""
@@ -46,7 +48,7 @@ def short(name: str, most: int = MOST_TOLD_AMONG_OTHERS) -> str:
     return text if len(text) <= most else f"{text[:half]}…{text[-half:]}"
 
 
-def check_file(path: Path) -> int:
+def check_file(path: Path, *, most_bytes: int = MOST_FILE_BYTES) -> int:
     """Size in bytes of the regular file at ``path``; InputFault where there is none, or one too large or empty."""
     try:
         status = path.stat()
@@ -66,8 +68,9 @@ def check_file(path: Path) -> int:
         raise InputFault(label(path), say("art.file.no-image-file"), say("art.file.move-away"))
     if status.st_size == 0:
         raise InputFault(label(path), say("art.file.empty"), say("art.file.export-plate-again"))
-    if status.st_size > MOST_FILE_BYTES:
-        raise InputFault(label(path), say("art.file.too-large"), say("art.file.export-compressed"))
+    if status.st_size > most_bytes:
+        told = say("art.file.too-large", most=most_bytes // 1024**3)
+        raise InputFault(label(path), told, say("art.file.export-compressed"))
     return status.st_size
 
 

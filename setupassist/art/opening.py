@@ -12,7 +12,7 @@ from pathlib import Path
 
 from setupassist.art.bands import Pick, Picture, alike, plain_name, plate_set
 from setupassist.art.bmp import open_bmp
-from setupassist.art.files import check_dpi, check_file, label, opened, short
+from setupassist.art.files import MOST_TIFF_BYTES, check_dpi, check_file, label, opened, short
 from setupassist.art.jpeg import open_jpeg
 from setupassist.art.plates import Plate, PlateSet, name_fault
 from setupassist.art.png import SIGNATURE, open_png
@@ -253,7 +253,7 @@ def _single(path: Path, *, light_is_ink: bool) -> Picture:
 
 def _open(path: Path, *, light_is_ink: bool, page: int | None) -> list[Picture]:
     """The pictures of one file, its kind told by its first bytes."""
-    check_file(path)
+    check_file(path, most_bytes=MOST_TIFF_BYTES)
     with opened(path) as file:
         head = file.read(1024)
     name = name_from_file(path)

@@ -34,7 +34,7 @@ from setupassist.art.files import (
 )
 from setupassist.art.plates import Bits, Plate, Rows
 from setupassist.art.resolution import file_dpi
-from setupassist.art.samples import Table, Tones, grey_table, luminance, unpacked
+from setupassist.art.samples import Table, Tones, covered, eight_bits, grey_table, luminance, unpacked
 from setupassist.words import say
 
 SIGNATURE = b"\x89PNG\r\n\x1a\n"
@@ -181,12 +181,7 @@ def _palette_inks(header: Header, inks: Table) -> Table:
     alpha = np.full(colours.shape[0], 255, np.uint8)
     told = np.frombuffer(header.see_through[: alpha.size], np.uint8)
     alpha[: told.size] = told
-    return _covered(inks[luminance(*colours.T)], alpha)
-
-
-def _covered(ink: Rows, alpha: Rows) -> Rows:
-    """Ink 0..255 where it is opaque, none where it is see-through, in proportion between."""
-    return ((ink.astype(np.uint16) * alpha + 127) // 255).astype(np.uint8)
+    return covered(inks[luminance(*colours.T)], alpha)
 
 
 def _inked(raw: Rows, header: Header, tones: Tones, columns: int) -> Bits | Rows:
@@ -199,13 +194,13 @@ def _toned(raw: Rows, header: Header, tones: Tones, columns: int) -> Rows:
     if header.kind == COLOUR:
         return tones.ink(raw)
     if header.kind == COLOUR_ALPHA:
-        return _covered(tones.ink(raw[:, ::2]), raw[:, 1::2])
+        return covered(tones.ink(raw[:, ::2]), raw[:, 1::2])
     values = unpacked(raw, columns * header.samples, header.bits, big_endian=True)
     ink = tones.ink(values[:, :: header.samples])
     if header.kind != GREY_ALPHA:
         return ink
     alpha = values[:, 1::2]
-    return _covered(ink, (alpha >> 8).astype(np.uint8) if header.bits == 16 else alpha.astype(np.uint8))
+    return covered(ink, eight_bits(alpha))
 
 
 def _data(file: BinaryIO, header: Header) -> Generator[bytes]:

@@ -46,6 +46,18 @@ def luminance(red: npt.NDArray[np.uint8], green: npt.NDArray[np.uint8], blue: np
     return ((weighed + 0x8000) >> 16).astype(np.uint8)
 
 
+def eight_bits(values: Samples) -> Rows:
+    """Samples of 8 or 16 bits as 8 bits, each rounded to the nearest level."""
+    if values.dtype.itemsize == 1:
+        return values.astype(np.uint8, copy=False)
+    return ((values.astype(np.uint32) * 255 + 32895) >> 16).astype(np.uint8)
+
+
+def covered(ink: Rows, alpha: Rows) -> Rows:
+    """Ink 0..255 where it is opaque, none where it is see-through, in proportion between."""
+    return ((ink.astype(np.uint16) * alpha + 127) // 255).astype(np.uint8)
+
+
 @dataclass(frozen=True)
 class Tones:
     """How stored samples of one plate become ink: ``table[value]`` is ink 0..255."""
@@ -56,6 +68,11 @@ class Tones:
     def two_level(self) -> bool:
         """Whether the depth holds no more than no ink and full ink."""
         return sorted(self.table.tolist()) == [0, 255] if self.table.size == 2 else False
+
+    @property
+    def rising(self) -> bool:
+        """Whether a larger value is more ink."""
+        return bool(self.table[-1])
 
     def ink(self, samples: Samples) -> Rows:
         """Ink (rows, columns) for samples of the same shape."""

@@ -1,7 +1,9 @@
 """Plates out of TIFF files: single plates, several inks in one page, or one ink a page.
 
 In a separated page (photometric 5) the value is ink by the standard, whatever the polarity asked for; DotRange tells
-which values are no ink and full ink. Names come from InkNames; a page of its own is named by PageName.
+which values are no ink and full ink. Names come from InkNames; a page of its own is named by PageName. Samples of 16
+bits become ink of 8 by rounding to the nearest level, once, straight from the stored value (DotRange and polarity
+included): no level is lost beyond that, none is invented.
 
 Source: TIFF Revision 6.0, 1992, sections 16 (InkSet, NumberOfInks, DotRange) and 17; published. Which samples are
 inks where ExtraSamples contradicts NumberOfInks: common practice of writers.
@@ -20,6 +22,7 @@ from setupassist.art.bands import Chunks, Picture
 from setupassist.art.files import (
     MOST_INFLATION,
     MOST_PIXELS_WHOLE,
+    MOST_TIFF_BYTES,
     Damaged,
     check_file,
     cut_short,
@@ -28,16 +31,21 @@ from setupassist.art.files import (
     reading,
 )
 from setupassist.art.plates import Bits, Plate, Rows
-from setupassist.art.samples import Samples, Tones, grey_table, luminance, tone_table
+from setupassist.art.samples import Samples, Tones, covered, eight_bits, grey_table, luminance, tone_table
 from setupassist.art.tiff_strips import (
     DEFLATE,
     DIFFERENCES,
     FAX,
+    IN_PIECES,
+    JPEG,
+    LZMA,
     LZW,
     NONE,
     PACK_BITS,
     PREDICTED,
     READABLE,
+    YCBCR,
+    ZSTANDARD,
     packed_rows,
     sample_rows,
 )
@@ -51,23 +59,38 @@ WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED = 0, 1, 2, 3, 5
 PROCESS = ("process cyan", "process magenta", "process yellow", "process black")
 CMYK = 1
 MOST_TILE_BYTES = 1 << 28
-ALPHA = (1, 2)
-MOST_OUT_OF_ONE = {**dict.fromkeys(DEFLATE, MOST_INFLATION), LZW: 2731, PACK_BITS: 64, NONE: 64}
+MULTIPLIED, ALPHA = 1, (1, 2)
+MOST_OUT_OF_ONE = {
+    **dict.fromkeys(DEFLATE, MOST_INFLATION),
+    LZW: 2731,
+    PACK_BITS: 64,
+    NONE: 64,
+    LZMA: 8000,
+    ZSTANDARD: 33_000,
+    JPEG: 2048,
+}
 """Bytes that one byte can become. Computed from the published codes: an LZW code of 12 bits stands for 4096 bytes at
-most, two bytes of PackBits for 128. Unpacked bytes stand for themselves, but a writer may store one blank strip for
-many: 64 of them is enough."""
+most, two bytes of PackBits for 128, four of Zstandard for 128 KiB; LZMA repeats 273 bytes for a third of a bit; JPEG
+spends a bit at least on a block of 8 x 8, which may stand for 16 times as many pixels of a colour. Unpacked bytes stand
+for themselves, but a writer may store one blank strip for many: 64 of them is enough."""
 OLD_JPEG, TRANSPARENCY_MASK = 6, 4
-COMPRESSIONS = {7: "JPEG", 34712: "JPEG 2000", 50000: "Zstandard", 34925: "LZMA", 50001: "WebP"}
-COLOUR_KINDS = {6: "YCbCr", 8: "Lab", 9: "Lab"}
+JPEG_SAMPLES = (1, 3, 4)
+COMPRESSIONS = {32809: "ThunderScan", 34712: "JPEG 2000", 34887: "LERC", 50001: "WebP", 50002: "JPEG XL"}
+COLOUR_KINDS = {YCBCR: "YCbCr", 8: "Lab", 9: "Lab"}
+SMALL_COLOURS = 256
 
 
 @dataclass(frozen=True)
 class Ink:
-    """One ink of a page: its name, its sample, and how the sample's values become ink."""
+    """One ink of a page: its name, its sample, and how the sample's values become ink.
+
+    ``alpha`` is the sample that tells how opaque a pixel is, None where there is none.
+    """
 
     name: str
     sample: int
     tones: Tones
+    alpha: int | None = None
 
 
 def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) -> list[Picture]:
@@ -88,6 +111,10 @@ def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) ->
                     notes.append(say("art.note.says-ink-itself", file=label(path)))
             else:
                 inks = [_grey_ink(path, each, name, notes, many=len(pages) > 1, light_is_ink=light_is_ink)]
+            if each.compression == JPEG:
+                notes.append(say("art.note.jpeg-inside", file=label(path)))
+            if each.orientation not in (0, 1):
+                notes.append(say("art.note.turned", file=label(path)))
             pictures += _pictures(path, each, inks)
     plates = sum(len(picture.plates) for picture in pictures)
     if plates > MOST_PLATES:
@@ -129,7 +156,7 @@ def _check(path: Path, page: TiffPage) -> None:
         how = COMPRESSIONS.get(page.compression) or say("art.tiff.method", number=page.compression)
         how = say("art.tiff.old-jpeg") if page.compression == OLD_JPEG else how
         raise InputFault(label(path), say("art.tiff.compression", how=how), say("art.tiff.save-compression"))
-    if page.photometric not in (WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED):
+    if page.photometric not in (WHITE_IS_ZERO, BLACK_IS_ZERO, RGB, PALETTE, SEPARATED) and not _is_colour(page):
         what = COLOUR_KINDS.get(page.photometric) or say("art.tiff.number-kind", number=page.photometric)
         what = say("art.tiff.transparency-mask") if page.photometric == TRANSPARENCY_MASK else what
         raise InputFault(label(path), say("art.tiff.samples-kind", what=what), say("art.tiff.export-grey-or-inks"))
@@ -137,6 +164,9 @@ def _check(path: Path, page: TiffPage) -> None:
         raise Damaged(say("art.damage.fax-of-many"))
     if page.compression in PREDICTED and page.predictor != 1 and (page.predictor != DIFFERENCES or page.bits < 8):
         raise InputFault(label(path), say("art.tiff.predictor"), say("art.kind.save-as-png"))
+    if page.compression == JPEG and (page.samples_stored not in JPEG_SAMPLES or page.bits != 8):
+        told = say("art.tiff.jpeg-samples", samples=page.samples_stored, bits=page.bits)
+        raise InputFault(label(path), told, say("art.tiff.save-compression"))
     if page.photometric == RGB and (page.samples < 3 or page.planar or page.bits < 8):
         raise InputFault(label(path), say("art.tiff.rare-colour"), say("art.tiff.export-grey-or-inks"))
     if page.photometric == PALETTE and (page.samples_stored != 1 or len(page.colour_map) != 3 << page.bits):
@@ -144,13 +174,13 @@ def _check(path: Path, page: TiffPage) -> None:
     held = page.segment_rows * page.segment_row_bytes
     if page.tiled and max(held, page.segment_rows * page.columns * page.samples_stored * 2) > MOST_TILE_BYTES:
         raise InputFault(label(path), say("art.tiff.large-tiles"), say("art.tiff.save-small-tiles"))
-    if page.compression not in (NONE, *DEFLATE) and held * (8 if page.compression in FAX else 1) > MOST_PIXELS_WHOLE:
+    if page.compression not in IN_PIECES and held * (8 if page.compression in FAX else 1) > MOST_PIXELS_WHOLE:
         raise InputFault(label(path), say("art.tiff.large-strips"), say("art.tiff.save-deflate"))
 
 
 def _check_bytes(path: Path, pages: list[TiffPage]) -> None:
     """InputFault where the pages promise more than their strips, or all of them more than the file, can hold."""
-    least_bytes, size = 0.0, check_file(path)
+    least_bytes, size = 0.0, check_file(path, most_bytes=MOST_TIFF_BYTES)
     for page in pages:
         row_bytes = (page.columns * page.samples_stored * page.bits + 7) // 8
         promised = page.samples_apart * page.rows * row_bytes
@@ -163,25 +193,48 @@ def _check_bytes(path: Path, pages: list[TiffPage]) -> None:
         raise InputFault(label(path), say("art.tiff.shared-bytes"), say("art.file.export-plates-again"))
 
 
+def _is_colour(page: TiffPage) -> bool:
+    """Whether the samples of a page are red, green and blue once they are unpacked."""
+    jpeg = page.compression == JPEG and page.photometric == YCBCR and page.samples == 3 and not page.planar
+    return page.photometric == RGB or jpeg
+
+
 def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: bool, light_is_ink: bool) -> Ink:
     """The one plate of a grey, two-level, palette or colour page."""
     if many:
         if not page.page_name:
             notes.append(say("art.note.nameless-page", file=label(path), page=page.number))
         name = _clean(page.page_name) or f"page {page.number}"
-    colours = 3 if page.photometric == RGB else 1
-    if page.samples > colours:
-        notes.append(say("art.note.samples-left-out", file=label(path)))
-    if page.photometric == RGB:
+    colour = _is_colour(page)
+    first_extra = 3 if colour else 1
+    alpha = _alpha_sample(page, first_extra)
+    if alpha is not None:
+        notes.append(say("art.note.see-through", file=label(path)))
+    if page.samples > first_extra + (alpha is not None):
+        unsaid = 0 in page.extra_samples or not page.extra_samples
+        notes.append(say("art.note.more-samples" if unsaid else "art.note.samples-left-out", file=label(path)))
+    if colour:
         notes.append(say("art.note.luminance", file=label(path)))
     inks = grey_table(8, black_is_zero=True, light_is_ink=light_is_ink)
     if page.photometric == PALETTE:
-        red, green, blue = (np.array(page.colour_map, np.uint16).reshape(3, -1) >> 8).astype(np.uint8)
-        return Ink(name, 0, Tones(inks[luminance(red, green, blue)]))
-    if page.photometric == RGB:
-        return Ink(name, 0, Tones(inks))
+        return Ink(name, 0, Tones(inks[luminance(*_palette(page))]))
+    if colour:
+        return Ink(name, 0, Tones(inks), alpha)
     black_is_zero = page.photometric == BLACK_IS_ZERO
-    return Ink(name, 0, Tones(grey_table(page.bits, black_is_zero=black_is_zero, light_is_ink=light_is_ink)))
+    return Ink(name, 0, Tones(grey_table(page.bits, black_is_zero=black_is_zero, light_is_ink=light_is_ink)), alpha)
+
+
+def _alpha_sample(page: TiffPage, at: int) -> int | None:
+    """The sample of a grey or colour page that says how opaque a pixel is; None where none does, or it lies apart."""
+    kinds = page.extra_samples[: max(0, page.samples - at)]
+    said = [at + place for place, kind in enumerate(kinds) if kind in ALPHA]
+    return said[0] if said and not page.planar and page.bits >= 8 else None
+
+
+def _palette(page: TiffPage) -> Rows:
+    """Red, green and blue 0..255 (3, colours) of a palette of 16-bit values, or of 8-bit ones as old writers left."""
+    colours = np.array(page.colour_map, np.uint16).reshape(3, -1)
+    return colours.astype(np.uint8) if colours.max() < SMALL_COLOURS else eight_bits(colours)
 
 
 def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
@@ -192,6 +245,8 @@ def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
     """
     names = [_clean(name) for name in page.ink_names]
     own = page.samples - len(page.extra_samples)
+    if page.ink_set == CMYK and own == len(PROCESS) and 0 < len(names) == len(page.extra_samples) != own:
+        names = [*PROCESS, *names]
     if not any(names) and page.ink_set == CMYK and own == len(PROCESS):
         names = list(PROCESS)
     sure = max(own, page.ink_count, len(names))
@@ -254,8 +309,15 @@ def _picture(path: Path, page: TiffPage, inks: list[Ink]) -> Picture:
 
 def _inked(samples: Samples, page: TiffPage, ink: Ink) -> Bits | Rows:
     """Ink of one plate out of samples (rows, columns, samples stored), as a Picture yields it."""
-    if page.photometric == RGB:
-        top = (samples[..., :3] >> (page.bits - 8)).astype(np.uint8)
-        return ink.tones.ink(luminance(top[..., 0], top[..., 1], top[..., 2]))
-    rows = ink.tones.ink(samples[..., 0 if page.planar else ink.sample])
+    if _is_colour(page):
+        red, green, blue = (eight_bits(samples[..., colour]) for colour in range(3))
+        rows = ink.tones.ink(luminance(red, green, blue))
+    else:
+        rows = ink.tones.ink(samples[..., 0 if page.planar else ink.sample])
+    if ink.alpha is not None:
+        alpha = eight_bits(samples[..., ink.alpha])
+        if page.extra_samples[ink.alpha - page.samples] != MULTIPLIED:
+            return covered(rows, alpha)
+        # the value is already less where the pixel is see-through: ink that is 255 less the value must not count that
+        return np.minimum(rows, alpha) if ink.tones.rising else np.maximum(rows, 255 - alpha) - (255 - alpha)
     return np.packbits(rows, axis=1) if ink.tones.two_level else rows

@@ -16,7 +16,16 @@ from typing import BinaryIO
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.art.files import CutShort, Damaged, check_file, check_size, label, opened, read_exactly
+from setupassist.art.files import (
+    MOST_TIFF_BYTES,
+    CutShort,
+    Damaged,
+    check_file,
+    check_size,
+    label,
+    opened,
+    read_exactly,
+)
 from setupassist.art.resolution import CM_PER_INCH, file_dpi
 from setupassist.documents.measure import MOST_PLATES
 from setupassist.errors import InputFault
@@ -79,6 +88,9 @@ class TiffPage:
     colour_map: tuple[int, ...] = field(repr=False)
     page_name: str
     dpi: float | None
+    orientation: int
+    subsampling: tuple[int, ...]
+    jpeg_tables: bytes = field(repr=False)
 
     @property
     def tiled(self) -> bool:
@@ -102,7 +114,7 @@ class TiffPage:
 
 def read_pages(path: Path) -> list[TiffPage]:
     """The full-size pages of a TIFF file, thumbnails and masks left out; InputFault for a bad or absurd one."""
-    size = check_file(path)
+    size = check_file(path, most_bytes=MOST_TIFF_BYTES)
     pages: list[TiffPage] = []
     segments = pixels = 0
     with opened(path) as file:
@@ -202,6 +214,11 @@ class _Directory:
         """A short list of whole numbers."""
         return tuple(int(value) for value in self.numbers(tag, most))
 
+    def raw(self, tag: int) -> bytes:
+        """The bytes of a field that is no number and no text, empty where it is missing."""
+        entry = self.entries.get(tag)
+        return b"" if entry is None or entry.kind not in (BYTE, UNDEFINED) else self._bytes(entry, MOST_TEXT)
+
     def ratio(self, tag: int) -> tuple[int, int]:
         """A rational number as (numerator, denominator), (0, 1) where it is missing."""
         entry = self.entries.get(tag)
@@ -278,6 +295,9 @@ def _page(fields: _Directory, number: int) -> TiffPage:
         colour_map=fields.small(320, 3 << bits) if bits <= 8 else (),
         page_name=next(iter(fields.texts(285)), ""),
         dpi=_dpi(fields),
+        orientation=fields.number(274, 1),
+        subsampling=fields.small(530, 2),
+        jpeg_tables=fields.raw(347),
     )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import lzma
 import struct
 import zlib
 from collections.abc import Callable, Iterator, Sequence
@@ -11,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from PIL import Image
 
 from setupassist.art.plates import PlateSet
 from setupassist.words import Said
@@ -116,6 +119,19 @@ def pack_bits(row: bytes) -> bytes:
     return bytes(out)
 
 
+def jpeg_of(block: NDArray[Any]) -> bytes:
+    """A whole JPEG of samples (rows, columns, samples), colours as they are."""
+    data = io.BytesIO()
+    options: dict[str, Any] = {"keep_rgb": True} if block.shape[2] == 3 else {}
+    picture = block[..., 0] if block.shape[2] == 1 else block
+    if block.shape[2] == 4:  # turned round on the way into a JPEG of four colours
+        picture = 255 - picture
+    Image.fromarray(picture, mode={1: "L", 3: "RGB", 4: "CMYK"}[block.shape[2]]).save(
+        data, "JPEG", quality=95, subsampling=0, **options
+    )
+    return data.getvalue()
+
+
 class TiffWriter:
     """Pages put together field by field, in either byte order."""
 
@@ -136,10 +152,14 @@ class TiffWriter:
         fill_order: int = 1,
         dpi: tuple[int, int] | None = (300, 300),
         fields: dict[int, tuple[str, Any]] | None = None,
+        bits: int | None = None,
     ) -> TiffWriter:
-        """A page of ``planes`` (samples, rows, columns) of bool, uint8 or uint16 as they are stored."""
+        """A page of ``planes`` (samples, rows, columns) of bool, uint8 or uint16 as they are stored.
+
+        ``bits`` is 2 or 4 for uint8 values of that depth. JPEG is for groups of 1, 3 or 4 samples of 8 bits.
+        """
         count, rows, columns = planes.shape
-        bits = {"bool": 1, "uint8": 8, "uint16": 16}[str(planes.dtype)]
+        bits = bits or {"bool": 1, "uint8": 8, "uint16": 16}[str(planes.dtype)]
         groups = [planes[index : index + 1] for index in range(count)] if planar else [planes]
         segments = []
         for group in groups:
@@ -186,11 +206,16 @@ class TiffWriter:
     def _packed(self, block: NDArray[Any], bits: int, compression: int, predictor: int) -> bytes:
         if predictor == 2:
             block = np.concatenate((block[:, :1], block[:, 1:] - block[:, :-1]), axis=1)
+        if compression == 7:
+            return jpeg_of(block)
         flat = block.reshape(len(block), -1)
-        lines = np.packbits(flat, axis=1) if bits == 1 else flat.astype(flat.dtype.newbyteorder(self.order))
+        lines = packed_samples(flat, bits) if bits < 8 else [line.tobytes() for line in self._ordered(flat)]
         if compression == 32773:
-            return b"".join(pack_bits(line.tobytes()) for line in lines)
-        return zlib.compress(lines.tobytes()) if compression == 8 else lines.tobytes()
+            return b"".join(pack_bits(line) for line in lines)
+        return {8: zlib.compress, 34925: lzma.compress}.get(compression, bytes)(b"".join(lines))
+
+    def _ordered(self, flat: NDArray[Any]) -> NDArray[Any]:
+        return flat.astype(flat.dtype.newbyteorder(self.order))
 
     def write(self, path: Path) -> Path:
         """The file, its pages in the order they were added."""
@@ -231,6 +256,11 @@ class TiffWriter:
             out += bytes(4)
         path.write_bytes(out)
         return path
+
+
+@pytest.fixture
+def jpeg_packed() -> Callable[[NDArray[Any]], bytes]:
+    return jpeg_of
 
 
 @pytest.fixture

@@ -45,8 +45,13 @@ def small_file(name):
 def read_through(path):
     """Read the file to its last row; the sentence it ends with, or None where it reads."""
     try:
-        for band in open_plates(path).read(16):
-            assert all(rows.dtype == np.uint8 for rows in band)
+        plates = open_plates(path)
+        heights = [0] * len(plates.plates)
+        for band in plates.read(16):
+            for at, (rows, plate) in enumerate(zip(band, plates.plates, strict=True)):
+                assert (rows.dtype, rows.shape[1]) == (np.uint8, plate.columns)
+                heights[at] += len(rows)
+        assert heights == [plate.rows for plate in plates.plates]
     except SetupAssistError as error:
         told = str(error)
         assert told.startswith(path.name), told

@@ -58,11 +58,11 @@ def two_level_png(path, rows):
     path.write_bytes(b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", data) + chunk(b"IEND", b""))
 
 
-def grey_tiff(path, rows, compression):
+def grey_tiff(path, rows, compression, predictor):
     """Full ink down to the last row in one strip of its own."""
     data = io.BytesIO()
     picture = Image.fromarray(np.zeros((rows, COLUMNS), np.uint8))
-    picture.save(data, "TIFF", compression=compression, tiffinfo={278: rows})
+    picture.save(data, "TIFF", compression=compression, tiffinfo={278: rows, 317: predictor})
     path.write_bytes(data.getvalue())
 
 
@@ -74,10 +74,14 @@ def test_height_does_not_count(tmp_path):
     assert high - low < MOST_GROWTH_MB
 
 
-@pytest.mark.parametrize("compression", ["raw", "tiff_adobe_deflate"])
-def test_height_does_not_count_for_one_strip(tmp_path, compression):
-    grey_tiff(tmp_path / "low.tif", 2000, compression)
-    grey_tiff(tmp_path / "high.tif", 30_000, compression)
+@pytest.mark.parametrize(
+    ("compression", "predictor"), [("raw", 1), ("tiff_adobe_deflate", 1), ("tiff_adobe_deflate", 2), ("lzma", 2)]
+)
+def test_height_does_not_count_for_one_strip(tmp_path, compression, predictor):
+    grey_tiff(tmp_path / "low.tif", 2000, compression, predictor)
+    grey_tiff(tmp_path / "high.tif", 30_000, compression, predictor)
+    with Image.open(tmp_path / "high.tif") as told:
+        assert (told.tag_v2[278], told.tag_v2.get(317, 1)) == (30_000, predictor)
     low = peak_mb(tmp_path / "low.tif", 2000, 2000)
     high = peak_mb(tmp_path / "high.tif", 30_000, 30_000)
     assert high - low < MOST_GROWTH_MB

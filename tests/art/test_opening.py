@@ -83,11 +83,23 @@ def test_rows_belong_to_the_caller(folder, whole):
     assert np.array_equal(whole(plates), before)
 
 
-def test_a_pass_may_be_left_half_way(folder):
+def test_a_pass_may_be_left_half_way(folder, monkeypatch):
+    """Every file that was opened on the way is closed with it."""
     path, _ = folder
-    bands = open_plates(path).read(10)
+    plates = open_plates(path)
+    opened, plain = [], Path.open
+
+    def heed(self, *given, **options):
+        opened.append(plain(self, *given, **options))
+        return opened[-1]
+
+    monkeypatch.setattr(Path, "open", heed)
+    bands = plates.read(10)
     next(bands)
+    assert any(not file.closed for file in opened)
     bands.close()
+    assert len(opened) >= len(plates.plates)
+    assert all(file.closed for file in opened)
 
 
 def test_pdf_and_strangers_in_a_folder_are_told_not_read(folder):

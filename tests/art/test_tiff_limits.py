@@ -1,12 +1,16 @@
 """TIFF files that make much work or memory out of few bytes are refused at once, their honest twins are read."""
 
+import lzma
 import time
 import zlib
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from setupassist.art.opening import open_plates
+from setupassist.art.tiff import MOST_OUT_OF_ONE
+from setupassist.art.tiff_strips import JPEG, LZMA, ZSTANDARD
 from setupassist.errors import InputFault
 
 
@@ -39,9 +43,11 @@ def test_pages_that_share_one_strip_for_more_than_it_can_hold(tmp_path, tiff_wri
 
 
 @pytest.mark.parametrize("pages", [2, 64])
-def test_a_blank_page_stored_once_is_no_fault(tmp_path, tiff_writer, pages):
+def test_a_blank_page_stored_once_is_no_fault(tmp_path, tiff_writer, whole, pages):
     path = shared(tiff_writer, tmp_path / "a.tif", pages=pages, columns=50, rows=50, strip_rows=50, compression=1)
-    assert len(open_plates(path).plates) == pages
+    found = whole(open_plates(path))
+    assert [rows.shape for rows in found] == [(50, 50)] * pages
+    assert not any(rows.any() for rows in found)
 
 
 def test_unpacked_strips_shared_beyond_reason(tmp_path, tiff_writer):
@@ -82,3 +88,19 @@ def test_deflate_makes_no_more_of_a_byte_than_the_limit_says():
     """The limit of 1032 is the format's own; what zlib reaches comes close and stays below."""
     best = 10_000_000 / len(zlib.compress(bytes(10_000_000), 9))
     assert 1000 < best <= 1032
+
+
+def test_other_packings_make_no_more_of_a_byte_than_their_limits_say(tmp_path):
+    """Blank pictures, the best case of each."""
+    best = 100_000_000 / len(lzma.compress(bytes(100_000_000), preset=9))
+    assert 5000 < best <= MOST_OUT_OF_ONE[LZMA]
+    for packing, number, picture in (
+        ("zstd", ZSTANDARD, Image.new("L", (8000, 8000))),
+        ("jpeg", JPEG, Image.new("L", (8000, 8000))),
+        ("jpeg", JPEG, Image.new("RGB", (8000, 8000))),
+    ):
+        picture.save(tmp_path / "a.tif", compression=packing, tiffinfo={278: 8000})
+        with Image.open(tmp_path / "a.tif") as told:
+            packed = sum(told.tag_v2[279])
+        assert 50 < 64_000_000 * len(picture.getbands()) / packed <= MOST_OUT_OF_ONE[number]
+        assert open_plates(tmp_path / "a.tif").plates[0].rows == 8000

@@ -46,7 +46,7 @@ def rows_of(path):
 
 @pytest.mark.parametrize("order", ["-B", "-L"])
 @pytest.mark.parametrize("layout", [("-r", "7"), ("-r", "400"), ("-t", "-w", "64", "-l", "48")])
-@pytest.mark.parametrize("packing", ["none", "lzw", "lzw:2", "zip", "zip:2", "packbits"])
+@pytest.mark.parametrize("packing", ["none", "lzw", "lzw:2", "zip", "zip:2", "packbits", "lzma:2", "zstd:2"])
 @pytest.mark.parametrize("planar", ["contig", "separate"])
 def test_six_inks(*, tmp_path, tiffcp, order, layout, packing, planar):
     truth = planes()
@@ -67,7 +67,9 @@ def test_six_inks(*, tmp_path, tiffcp, order, layout, packing, planar):
     assert np.array_equal(found, truth)
 
 
-@pytest.mark.parametrize("packing", ["none", "lzw", "zip", "packbits", "g3:1d", "g3:2d", "g3:2d:fill", "g4"])
+@pytest.mark.parametrize(
+    "packing", ["none", "lzw", "zip", "packbits", "lzma", "zstd", "g3:1d", "g3:2d", "g3:2d:fill", "g4"]
+)
 @pytest.mark.parametrize("options", [("-f", "msb2lsb"), ("-f", "lsb2msb"), ("-r", "9"), ("-8",)])
 def test_two_levels(tmp_path, tiffcp, packing, options):
     light = planes()[1] > 127
@@ -79,13 +81,27 @@ def test_two_levels(tmp_path, tiffcp, packing, options):
     assert (plates.plates[0].name, plates.plates[0].two_level) == ("warm red", True)
 
 
-@pytest.mark.parametrize("packing", ["none", "lzw:2", "zip:2"])
+@pytest.mark.parametrize("packing", ["none", "lzw:2", "zip:2", "lzma:2", "zstd:2"])
 @pytest.mark.parametrize("order", ["-B", "-L"])
 def test_sixteen_bits(tmp_path, tiffcp, packing, order):
     values = planes()[2].astype(np.uint16) * 257
     tifffile.imwrite(tmp_path / "source.tif", values, photometric="minisblack")
     _, found = rows_of(copied(tiffcp, tmp_path / "source.tif", tmp_path / "copy.tif", order, "-c", packing))
     assert np.array_equal(found[0], 255 - planes()[2])
+
+
+@pytest.mark.parametrize("layout", [("-r", "16"), ("-r", "400"), ("-t", "-w", "64", "-l", "48")])
+@pytest.mark.parametrize("planar", ["contig", "separate"])
+def test_process_inks_packed_as_jpeg(*, tmp_path, tiffcp, layout, planar):
+    """What libtiff unpacks of its own JPEG is what is read, but for a level that its other JPEG library rounds."""
+    truth = np.ascontiguousarray(np.moveaxis(planes()[:4], 0, -1))
+    tifffile.imwrite(tmp_path / "source.tif", truth, photometric="separated", planarconfig="contig")
+    packed = copied(tiffcp, tmp_path / "source.tif", tmp_path / "a.tif", "-c", "jpeg:90", "-p", planar, *layout)
+    plain = copied(tiffcp, packed, tmp_path / "b.tif", "-c", "none", "-p", "separate")
+    plates, found = rows_of(packed)
+    assert len(plates.plates) == 4
+    assert np.abs(found.astype(int) - rows_of(plain)[1]).max() <= 1
+    assert np.abs(found.astype(int) - planes()[:4]).mean() < 3
 
 
 def test_pages_put_together(tmp_path, tiffcp):
