@@ -263,7 +263,8 @@ def hairline_cells(
         return None
     channel &= grown(facing, 2 * reach + 1)
     rim = _rim(grid)
-    lengths = edge_cells(b, facing, rim, grid.cell)
+    where = round_about(facing, 2) & b  # a step of two pixels must find both of the rows that it crosses
+    lengths = edge_cells(b, where, rim, grid.cell)
     inner = np.ascontiguousarray(channel[:, rim:-rim, 1:-1])
     papers = cell_counts(inner.reshape(-1, inner.shape[2]), grid.cell).reshape(lengths.shape)
     tile, row, column = np.nonzero((lengths > 0) | (papers > 0))

@@ -68,3 +68,60 @@ def test_marks_do_not_count(draw, on_paper):
 
 def test_no_base_no_choke(draw):
     assert measure_plates(draw.plate_set([draw.disc(*SIZE, 650, 700, 500)])).chokes == ()
+
+
+def test_peek_out_is_told_with_its_place_and_reach(draw):
+    ink, base = draw.disc(*SIZE, 650, 700, 500), draw.disc(*SIZE, 650, 700, 490)
+    base[680:720, 1100:1170] = 255  # 18 px beyond the edge of the ink at its right
+    found = choke(draw, base, ink)
+    assert found.peek_out_mm == pytest.approx(19 / MM, abs=1.5 / MM)
+    [(x, y)] = found.peek_out_places_mm
+    assert (x, y) == (pytest.approx(1160 / MM, abs=0.5), pytest.approx(700 / MM, abs=0.5))
+
+
+def test_a_pixel_of_base_beyond_the_ink_is_the_rasters(draw):
+    ink, base = draw.disc(*SIZE, 650, 700, 500), draw.disc(*SIZE, 650, 700, 501)
+    found = choke(draw, base, ink)
+    assert (found.peek_out_mm, found.peek_out_places_mm) == (0, ())
+    assert found.peek_out_mm2 > 0
+
+
+@pytest.mark.parametrize("pixels", [0, 6, 14])
+def test_what_lies_bare_is_measured_without_the_margin(draw, pixels):
+    """A third of the base is missing; the margin of twice the choke and 0.2 mm on the way round does not count."""
+    ink, base = np.zeros(SIZE, np.uint8), np.zeros(SIZE, np.uint8)
+    ink[200:1200, 200:1100] = 255
+    base[200 + pixels : 1200 - pixels, 200 + pixels : 800] = 255
+    found = choke(draw, base, ink)
+    [bare] = found.bare
+    margin = 2 * pixels + 0.2 * MM
+    share = (1000 - 2 * margin) * (300 - margin) / (1000 * 900)
+    assert bare.ink == "ink 0"
+    assert bare.share == pytest.approx(share, rel=0.02)
+    [(x, y)] = bare.places_mm
+    assert (x, y) == (pytest.approx(945 / MM, abs=1), pytest.approx(700 / MM, abs=1))
+
+
+def test_a_choked_base_leaves_nothing_bare(draw):
+    ink, base = draw.disc(*SIZE, 650, 700, 500), draw.disc(*SIZE, 650, 700, 492)
+    assert choke(draw, base, ink).bare == ()
+
+
+def test_an_ink_beside_the_base_lies_bare_as_a_whole(draw):
+    base, on_it, beside = np.zeros(SIZE, np.uint8), np.zeros(SIZE, np.uint8), np.zeros(SIZE, np.uint8)
+    on_it[200:900, 200:600], base[208:892, 208:592], beside[200:900, 800:1200] = 255, 255, 255
+    [bare] = choke(draw, base, on_it, beside).bare
+    assert bare.ink == "ink 1"
+    assert bare.share > 0.8
+
+
+def test_turning_the_set_turns_places(draw):
+    ink, base = draw.disc(*SIZE, 650, 700, 500), draw.disc(*SIZE, 650, 700, 490)
+    base[680:720, 1100:1170] = 255
+    straight = choke(draw, base, ink)
+    turned = choke(draw, np.ascontiguousarray(np.rot90(base)), np.ascontiguousarray(np.rot90(ink)))
+    assert turned.peek_out_mm2 == straight.peek_out_mm2
+    assert turned.median_mm == pytest.approx(straight.median_mm, abs=0.5 / MM)
+    [(x, y)] = straight.peek_out_places_mm
+    [(u, v)] = turned.peek_out_places_mm
+    assert (u, v) == (pytest.approx(y, abs=0.4), pytest.approx(SIZE[1] / MM - x, abs=0.4))
