@@ -7,7 +7,10 @@ from collections.abc import Iterable, Iterator
 from setupassist.check.ground import Ground
 from setupassist.documents.measure import Bare, Choke, Finding
 from setupassist.documents.terms import UNDER_ROLES, Severity
+from setupassist.screens.wants import DOTS
 from setupassist.words import say
+
+LEAST_RUN_MM = 1.0  # base that shows along less of an edge is the raster's doing
 
 
 def base_findings(ground: Ground) -> Iterator[Finding]:
@@ -23,7 +26,7 @@ def base_findings(ground: Ground) -> Iterator[Finding]:
 def _shows(choke: Choke, ground: Ground) -> Iterator[Finding]:
     policies = ground.policies
     asked = ground.length(policies.choke_mm)
-    if choke.peek_out_mm > policies.peek_out_mm:
+    if choke.peek_out_mm > policies.peek_out_mm and choke.peek_out_mm2 >= LEAST_RUN_MM * policies.peek_out_mm:
         width = ground.length(choke.peek_out_mm)
         yield Finding(
             code="base-peeks-out",
@@ -53,15 +56,15 @@ def _missing_under(chokes: Iterable[Choke], ground: Ground) -> Iterator[Finding]
     """Of several bases the one that carries most of an ink counts."""
     if ground.steps is None:
         return
-    needy = [
-        need.plate
-        for need in ground.steps.screens
-        if need.plate is not None and need.ink in ground.steps.needs_base and need.role not in UNDER_ROLES
-    ]
-    for plate in needy:
-        lies: list[tuple[str, Bare]] = []
+    dots = {plate.name for plate in ground.measure.plates if plate.kind in DOTS}
+    for need in ground.steps.screens:
+        if need.plate is None or need.ink not in ground.steps.needs_base or need.role in UNDER_ROLES:
+            continue
+        plate, lies = need.plate, list[tuple[str, Bare]]()
         for choke in chokes:
-            lies += [(choke.base, bare) for bare in choke.bare if bare.ink == plate]
+            # Where both are dots or tone, base ends in the shadows on purpose: the cloth is their dark.
+            if not dots.issuperset((plate, choke.base)):
+                lies += [(choke.base, bare) for bare in choke.bare if bare.ink == plate]
         if not lies:
             continue
         base, bare = min(lies, key=lambda entry: entry[1].share)

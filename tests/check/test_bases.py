@@ -44,6 +44,12 @@ def test_a_peek_out_within_the_limit_is_none(found: Found) -> None:
     assert found(BASE, RED, chokes=choke(peek_out_mm=0.05, peek_out_mm2=0.4)) == {}
 
 
+def test_a_few_pixels_that_peek_out_are_none(found: Found) -> None:
+    """A strip as wide as the limit and a millimetre long is 0.05 mm²."""
+    assert found(BASE, RED, chokes=choke(peek_out_mm=0.09, peek_out_mm2=0.049)) == {}
+    assert set(found(BASE, RED, chokes=choke(peek_out_mm=0.09, peek_out_mm2=0.05))) == {"base-peeks-out"}
+
+
 @pytest.mark.parametrize(("median", "codes"), [(0.099, ["base-not-choked"]), (0.1, []), (-0.02, ["base-not-choked"])])
 def test_a_base_that_is_hardly_drawn_in_is_a_warning(found: Found, median: float, codes: list[str]) -> None:
     told = found(BASE, RED, chokes=choke(median_mm=median, p5_mm=median))
@@ -97,6 +103,14 @@ def test_an_ink_without_its_base_is_told_on_dark_cloth_only(of_job: Found) -> No
     assert of_job({"bare": [{"ink": "yellow", "share": 0.01}]}) == {}
     white = {"name": "white tee", "colour": "#ffffff", "fibre": "cotton"}
     assert of_job(bare, garment=white) == {}
+
+
+def test_dots_without_base_of_dots_are_no_finding(of_job: Found, write_job: Callable[..., Path]) -> None:
+    """A simulated-process base ends in the shadows on purpose."""
+    plates = [plate | {"kind": "halftone"} for plate in FIGURES["plates"]]
+    bare = [{"base": "white base", "median_mm": 0.35, "p5_mm": 0.3, "bare": [{"ink": "yellow", "share": 0.2}]}]
+    work = open_job(write_job(plates=FIGURES | {"plates": plates, "chokes": bare}, on_top=[]), shop=example_shop())
+    assert [f.code for f in make_plan(work, measure_job(work)).findings if f.code == "base-missing-under"] == []
 
 
 def test_plates_alone_tell_nothing_of_missing_base(found: Found) -> None:
