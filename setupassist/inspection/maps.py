@@ -9,6 +9,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from setupassist.inspection.bits import pack, round_about, unpack
+
+MOST_EXACT = 40_000  # cells round the islands whose middles are told to a cell
+
 Floats = npt.NDArray[np.floating[Any]]
 Mask = npt.NDArray[np.bool_]
 
@@ -49,22 +53,34 @@ def largest_islands(
     amounts: npt.NDArray[Any], cells_per_mm: float, *, most: int, join: int = 3
 ) -> tuple[tuple[float, float], ...]:
     """Middles (x, y in mm) of the islands of a map of amounts that hold most, the greatest first; islands up to
-    ``join`` cells apart count as one. A middle is always a cell that holds something."""
-    rows, columns = np.nonzero(amounts)
-    if not len(rows):
+    ``join`` cells apart count as one. A middle is always a cell that holds something, or one of four by four cells
+    where the islands spread far."""
+    used, across = np.flatnonzero(amounts.any(1)), np.flatnonzero(amounts.any(0))
+    if not len(used):
         return ()
-    top, left = int(rows.min()), int(columns.min())
-    held = np.zeros((int(rows.max()) - top + 1 + 2 * join, int(columns.max()) - left + 1 + 2 * join), np.bool_)
-    for down in range(2 * join + 1):  # few cells hold anything as a rule: no filter over the whole map
-        for right in range(2 * join + 1):
-            held[rows - top + down, columns - left + right] = True
-    label = labels_of(held)[rows - top + join, columns - left + join]
-    sums = np.bincount(label, amounts[rows, columns].astype(np.float64))
+    top, left = int(used[0]), int(across[0])
+    part = amounts[top : used[-1] + 1, left : across[-1] + 1]
+    if part.size > MOST_EXACT:
+        rows, columns = -(-part.shape[0] // 4) * 4, -(-part.shape[1] // 4) * 4
+        part = np.pad(part, ((0, rows - part.shape[0]), (0, columns - part.shape[1])))
+        part = part.reshape(rows // 4, 4, columns // 4, 4).sum((1, 3), dtype=np.int64)
+        at, per_mm, join = 4, cells_per_mm / 4, max(1, join // 4)
+    else:
+        at, per_mm = 1, cells_per_mm
+    padded = np.pad(part > 0, join)
+    label = labels_of(unpack(round_about(pack(padded), join), padded.shape[1]))[join:-join, join:-join]
+    rows, columns = np.nonzero(part)
+    mine = label[rows, columns]
+    sums = np.bincount(mine, part[rows, columns].astype(np.float64))
+    held = np.maximum(np.bincount(mine), 1)
+    apart = np.hypot(rows - (np.bincount(mine, rows) / held)[mine], columns - (np.bincount(mine, columns) / held)[mine])
+    nearest = np.lexsort((apart, mine))
+    middle = nearest[np.searchsorted(mine[nearest], np.arange(len(sums)))[: len(sums)].clip(max=len(nearest) - 1)]
     order = [int(island) for island in np.argsort(-sums, kind="stable")[:most] if sums[island] > 0]
-    places = []
-    for island in order:
-        mine = np.flatnonzero(label == island)
-        apart = np.hypot(rows[mine] - rows[mine].mean(), columns[mine] - columns[mine].mean())
-        at = mine[int(np.argmin(apart))]
-        places.append((float((columns[at] + 0.5) / cells_per_mm), float((rows[at] + 0.5) / cells_per_mm)))
-    return tuple(places)
+    return tuple(
+        (
+            float((left / at + columns[middle[island]] + 0.5) / per_mm),
+            float((top / at + rows[middle[island]] + 0.5) / per_mm),
+        )
+        for island in order
+    )
