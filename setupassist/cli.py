@@ -325,7 +325,7 @@ def _plates(options: argparse.Namespace) -> Told:
     )
     with terminal.progress(_words().say("cli.work.writing-plates")) as progress:
         files = write_plates(plates, folder, progress=progress)
-    for note in [*plates.notes, *others_beside(folder, files)]:
+    for note in [*plates.sentences, *others_beside(folder, files)]:
         _say(note)
     return EXIT_DONE, "\n".join(map(str, files))
 

@@ -13,7 +13,7 @@ from typing import BinaryIO
 import numpy as np
 
 from setupassist.art.files import short
-from setupassist.art.plates import Bits, Plate, PlateSet, Rows, Stream
+from setupassist.art.plates import Bits, Note, Plate, PlateSet, Rows, Stream
 from setupassist.art.samples import rows_of_bits
 from setupassist.errors import InputFault, MachineFault, system_reason
 from setupassist.words import joined, say
@@ -36,7 +36,7 @@ class Picture:
 
     plates: tuple[Plate, ...]
     chunks: Callable[[Sequence[int]], Chunks]
-    notes: tuple[str, ...] = ()
+    notes: tuple[str | Note, ...] = ()
 
 
 def rows_a_piece(row_bytes: int) -> int:
@@ -107,7 +107,7 @@ class Pick:
     name: str
 
 
-def plate_set(source: str, pictures: Sequence[Picture], picks: Sequence[Pick], notes: Sequence[str]) -> PlateSet:
+def plate_set(source: str, pictures: Sequence[Picture], picks: Sequence[Pick], notes: Sequence[str | Note]) -> PlateSet:
     """The set of the picked plates, in that order.
 
     Each picture is decoded once a pass, however many of its plates are picked. Raises InputFault for two plates of

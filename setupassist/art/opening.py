@@ -14,7 +14,7 @@ from setupassist.art.bands import Pick, Picture, alike, plain_name, plate_set
 from setupassist.art.bmp import open_bmp
 from setupassist.art.files import MOST_TIFF_BYTES, check_dpi, check_file, label, opened, short
 from setupassist.art.jpeg import open_jpeg
-from setupassist.art.plates import Plate, PlateSet, name_fault
+from setupassist.art.plates import Note, Plate, PlateSet, name_fault
 from setupassist.art.png import SIGNATURE, open_png
 from setupassist.art.tiff import open_tiff
 from setupassist.documents.base import MOST_NAME_LENGTH
@@ -24,6 +24,7 @@ from setupassist.words import say
 
 IMAGE_ENDINGS = frozenset({".png", ".tif", ".tiff", ".jpg", ".jpeg", ".bmp"})
 OTHER_PICTURE_ENDINGS = frozenset({".ai", ".eps", ".gif", ".heic", ".jp2", ".ps", ".psd", ".svg", ".webp"})
+PDF_ENDING = ".pdf"
 DOCUMENT_ENDINGS = frozenset({".json", ".toml", ".txt", ".md"})
 MOST_FOLDER_ENTRIES = 10_000
 MOST_LEFT_OUT_TOLD = 8
@@ -43,11 +44,12 @@ def name_from_file(path: Path) -> str:
 def open_plates(
     path: Path, *, dpi: float | None = None, light_is_ink: bool = False, page: int | None = None
 ) -> PlateSet:
-    """The plates of a folder of images, of one image, or of a TIFF with several inks or pages.
+    """The plates of a folder of images, of one image, of a TIFF with several inks or pages, or of a page of a PDF.
 
-    ``dpi`` fills in where a file tells none. Dark is ink in grey and two-level pictures, ``light_is_ink`` turns that
-    round. ``page`` picks one page of a TIFF, counted from 1. Plates of different sizes are listed; reading them
-    raises InputFault. Raises InputFault, or InputFaults for several bad files of a folder.
+    ``dpi`` fills in where a file tells none, and is what a PDF is drawn at (600 without it). Dark is ink in grey and
+    two-level pictures, ``light_is_ink`` turns that round. ``page`` picks one page of a TIFF or PDF, counted from 1. A
+    folder may hold a PDF by itself. Plates of different sizes are listed; reading them raises InputFault. Raises
+    InputFault, or InputFaults for several bad files of a folder.
     """
     return _found_at(path, dpi=dpi, light_is_ink=light_is_ink, page=page).whole_set(dpi)
 
@@ -106,7 +108,7 @@ class _Found:
     source: str
     pictures: list[Picture]
     picks: list[Pick]
-    notes: list[str]
+    notes: list[str | Note]
     faults: list[InputFault]
 
     def whole_set(self, dpi: float | None) -> PlateSet:
@@ -127,20 +129,24 @@ def _found_at(
     check_dpi(label(path), dpi)
     faults: list[InputFault] = []
     if os.path.isdir(path):  # says no to a path that cannot be, where Path raises
-        if page is not None:
+        files, notes = _folder(path)
+        alone = files[0].suffix.lower() == PDF_ENDING
+        if page is not None and not alone:
             told, remedy = say("art.set.folder-has-no-pages"), say("art.set.leave-page-out")
             raise InputFault(label(path, whole=True), told, remedy)
-        files, notes = _folder(path)
         pictures = []
         for file in (file for file in files if label(file) not in leave_out):
             try:
-                pictures.append(_single(file, light_is_ink=light_is_ink))
+                if alone:
+                    pictures = _open(file, dpi=dpi, light_is_ink=light_is_ink, page=page)
+                else:
+                    pictures.append(_single(file, dpi=dpi, light_is_ink=light_is_ink))
             except InputFault as fault:
                 faults.append(fault)
     elif label(path) in leave_out:
         notes, pictures = [], []
     else:
-        notes, pictures = [], _open(path, light_is_ink=light_is_ink, page=page)
+        notes, pictures = [], _open(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
     pictures = [_with_dpi(picture, dpi) for picture in pictures]
     picks = [
         Pick(number, index, plate.name)
@@ -168,7 +174,7 @@ def _found_in(
     for path, ink in files:
         try:
             if path not in opened_before:
-                found = _open(path, light_is_ink=light_is_ink, page=page)
+                found = _open(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
                 opened_before[path] = list(range(len(pictures), len(pictures) + len(found)))
                 pictures += [_with_dpi(picture, dpi) for picture in found]
             picks += _picked(path, ink, pictures, opened_before[path])
@@ -209,8 +215,8 @@ def _picked(path: Path, ink: str | None, pictures: Sequence[Picture], numbers: S
     return [replace(wanted[0], name=ink.strip())]
 
 
-def _folder(folder: Path) -> tuple[list[Path], list[str]]:
-    """The images of a folder sorted by file name, and notes on what is left out."""
+def _folder(folder: Path) -> tuple[list[Path], list[str | Note]]:
+    """The images of a folder sorted by file name, or its one PDF where it holds no image; and what is left out."""
     where = label(folder, whole=True)
     try:
         entries = list(itertools.islice(folder.iterdir(), MOST_FOLDER_ENTRIES + 1))
@@ -220,7 +226,8 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
     if len(entries) > MOST_FOLDER_ENTRIES:
         raise InputFault(where, say("art.set.too-many-files"), say("art.set.nothing-but-plates"))
     images: list[Path] = []
-    left_out: list[str] = []
+    pdfs: list[Path] = []
+    left_out: list[str | Note] = []
     for entry in sorted(entries, key=lambda entry: entry.name):
         ending = entry.suffix.lower()
         if entry.name.startswith(".") or ending in DOCUMENT_ENDINGS:
@@ -228,8 +235,14 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
         if ending in IMAGE_ENDINGS or ending in OTHER_PICTURE_ENDINGS:
             images.append(entry)
         elif not entry.is_dir():
-            key = "art.note.pdf-left-out" if ending == ".pdf" else "art.note.left-out"
+            key = "art.note.pdf-left-out" if ending == PDF_ENDING else "art.note.left-out"
             left_out.append(say(key, file=label(entry)))
+            if ending == PDF_ENDING:
+                pdfs.append(entry)
+    if not images and len(pdfs) == 1:
+        return pdfs, [note for note in left_out if note != say("art.note.pdf-left-out", file=label(pdfs[0]))]
+    if not images and pdfs:
+        raise InputFault(where, say("art.set.several-pdfs", count=len(pdfs)), say("art.set.one-pdf"))
     if not images:
         raise InputFault(where, say("art.set.no-images"), say("art.set.one-image-a-plate"))
     if len(images) > MOST_PLATES:
@@ -241,9 +254,9 @@ def _folder(folder: Path) -> tuple[list[Path], list[str]]:
     return images, left_out
 
 
-def _single(path: Path, *, light_is_ink: bool) -> Picture:
+def _single(path: Path, *, dpi: float | None, light_is_ink: bool) -> Picture:
     """The one plate of an image in a folder."""
-    pictures = _open(path, light_is_ink=light_is_ink, page=None)
+    pictures = _open(path, dpi=dpi, light_is_ink=light_is_ink, page=None)
     plates = sum(len(picture.plates) for picture in pictures)
     if plates > 1:
         raise InputFault(label(path), say("art.set.inks-in-a-folder", plates=plates), say("art.set.by-itself"))
@@ -251,7 +264,7 @@ def _single(path: Path, *, light_is_ink: bool) -> Picture:
     return replace(picture, plates=(replace(picture.plates[0], name=name_from_file(path)),))
 
 
-def _open(path: Path, *, light_is_ink: bool, page: int | None) -> list[Picture]:
+def _open(path: Path, *, dpi: float | None, light_is_ink: bool, page: int | None) -> list[Picture]:
     """The pictures of one file, its kind told by its first bytes."""
     check_file(path, most_bytes=MOST_TIFF_BYTES)
     with opened(path) as file:
@@ -260,7 +273,9 @@ def _open(path: Path, *, light_is_ink: bool, page: int | None) -> list[Picture]:
     if head[:4] in (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+"):
         return open_tiff(path, name, light_is_ink=light_is_ink, page=page)
     if b"%PDF-" in head:
-        raise InputFault(label(path), say("art.kind.pdf"), say("art.kind.export-as-images"))
+        from setupassist.art.pdf import open_pdf
+
+        return [open_pdf(path, dpi=dpi, page=page, light_is_ink=light_is_ink)]
     if page not in (None, 1):
         raise InputFault(label(path), say("art.kind.no-page", count=1, page=page), say("art.set.leave-page-out"))
     if head.startswith(SIGNATURE):

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.documents.base import MOST_NAME_LENGTH
+from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault, one_line
 from setupassist.words import say
 
@@ -55,6 +56,21 @@ def name_fault(plate: Plate) -> InputFault | None:
 
 
 @dataclass(frozen=True)
+class Note:
+    """What a reader has to say about a set, with the code and weight of the finding that it becomes.
+
+    ``text`` and ``remedy`` are said by id. ``places_mm`` are (x, y) from the upper left corner, right and down.
+    """
+
+    code: str
+    severity: Severity
+    text: str
+    remedy: str | None = None
+    plates: tuple[str, ...] = ()
+    places_mm: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True)
 class Stream:
     """Plates of a set that are decoded in one pass; ``read_bits`` yields them as ``PlateSet.read_bits`` does.
 
@@ -73,13 +89,14 @@ class PlateSet:
     the order of ``plates``: 0 is no ink, 255 is full ink. All plates of one call have the same band height; the
     last band may be shorter. It may be called again for a second pass. It raises InputFault where the plates
     differ in size, and where damage shows only on the way.
-    Notes are sentences, said by id, on what was left out or taken for granted (an alpha sample, an unnamed ink).
+    Notes are sentences, said by id, on what was left out or taken for granted (an alpha sample, an unnamed ink), or
+    such sentences with a code and a weight of their own.
     """
 
     source: str
     plates: tuple[Plate, ...]
     read: Callable[[int], Iterator[tuple[Rows, ...]]] = field(repr=False)
-    notes: tuple[str, ...] = ()
+    notes: tuple[str | Note, ...] = ()
     packed: Callable[[int], Iterator[tuple[Bits | Rows, ...]]] | None = field(default=None, repr=False)
     apart: tuple[Stream, ...] = field(default=(), repr=False)
 
@@ -104,6 +121,11 @@ class PlateSet:
     def dpi(self) -> float | None:
         """Resolution of the first plate that has one."""
         return next((plate.dpi for plate in self.plates if plate.dpi is not None), None)
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """The notes as sentences said by id, without what to do about them."""
+        return tuple(note.text if isinstance(note, Note) else note for note in self.notes)
 
     def read_bits(self, band_rows: int) -> Iterator[tuple[Bits | Rows, ...]]:
         """Bands as ``read`` yields them, but packed bits for each plate whose ``two_level`` is True."""

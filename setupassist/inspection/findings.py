@@ -7,7 +7,7 @@ from itertools import combinations
 
 import numpy as np
 
-from setupassist.art.plates import PlateSet
+from setupassist.art.plates import Note, PlateSet
 from setupassist.documents.measure import Finding, PlateMeasure
 from setupassist.documents.terms import Kind, Severity
 from setupassist.inspection.bits import count
@@ -206,5 +206,16 @@ def reading_notes(plates: PlateSet) -> list[Finding]:
     silent = [plate.name for plate in plates.plates if plate.dpi is None]
     if silent and plates.dpi is not None:
         told.append(_told("no-resolution", plates=_listed(silent), dpi=plates.dpi))
-    remedy = _remedy("reading-note")
-    return [Finding(code="reading-note", severity=Severity.NOTE, text=text, remedy=remedy) for text in told]
+    return [
+        Finding(
+            code=note.code,
+            severity=note.severity,
+            text=note.text,
+            remedy=note.remedy,
+            plates=note.plates,
+            places_mm=note.places_mm,
+        )
+        if isinstance(note, Note)
+        else Finding(code="reading-note", severity=Severity.NOTE, text=note, remedy=_remedy("reading-note"))
+        for note in told
+    ]

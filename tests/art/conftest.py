@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from setupassist.art.plates import PlateSet
+from setupassist.art.plates import Note, PlateSet
 from setupassist.words import Said
 
 
@@ -26,7 +26,9 @@ def _by_id(faults_by_id: None, monkeypatch: pytest.MonkeyPatch) -> Iterator[None
     checked = PlateSet.__post_init__
 
     def heed(plates: PlateSet) -> None:
-        plain.extend(note for note in plates.notes if not isinstance(note, Said))
+        told = [note.text if isinstance(note, Note) else note for note in plates.notes]
+        told += [note.remedy for note in plates.notes if isinstance(note, Note) and note.remedy is not None]
+        plain.extend(text for text in told if not isinstance(text, Said))
         checked(plates)
 
     monkeypatch.setattr(PlateSet, "__post_init__", heed)

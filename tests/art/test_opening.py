@@ -176,7 +176,7 @@ def test_pixels_that_are_not_square(tmp_path, ending):
 
 def test_pdf_is_told_what_to_do(tmp_path):
     (tmp_path / "art.pdf").write_bytes(b"%PDF-1.7\n")
-    with pytest.raises(InputFault, match=r"art\.pdf: is a PDF; this version reads images and TIFF; export the plates"):
+    with pytest.raises(InputFault, match=r"art\.pdf: is damaged; export or copy it again"):
         open_plates(tmp_path / "art.pdf")
 
 
