@@ -277,7 +277,9 @@ def repeats(plane: Plane, share: Floats, where: Mask, lattice: Lattice, grid: Gr
     mean = local_mean(ink, size)
     assert worst is not None
     out[:, left:right] = worst / grid.full < UNLIKE * np.maximum(2 * mean * (1 - mean), 0.01)
-    return out & where
+    alike = pack(out & where)
+    across = max(2, round(grid.cells_per_mm))  # type is like itself here and there, dots are all over
+    return unpack(round_about(opened(alike, across), across) & alike, where.shape[1])
 
 
 def _stepped(cells: Floats, down: int, right: int) -> Floats:
