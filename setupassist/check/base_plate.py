@@ -1,0 +1,270 @@
+"""The base that a set lacks: the union of the inks that it carries, drawn in, made in bands.
+
+Tones are kept: where inks overlap, the most ink counts. Drawing in is exact: what stays has no edge within the choke,
+an edge being where ink falls to less than half, so that soft tones keep their steps and tone edges give way as solid
+ones do. A halftone ink gets the same dots under it, as a lead would have it: white between the dots would show. Its
+outline is drawn in, not each dot; the outline is what is left when paper narrower than a dot row is filled in.
+Registration marks are carried over as they are.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from setupassist.art.plates import Bits, PlateSet, Rows
+from setupassist.art.samples import rows_of_bits
+from setupassist.documents.measure import Measure, PlateMeasure
+from setupassist.documents.terms import UNDER_ROLES, Kind, Role
+from setupassist.errors import Cancelled, InputFault, did_you_mean
+from setupassist.quantities import MM_PER_INCH
+from setupassist.steps.scene import threshold
+from setupassist.words import say
+
+Pick = Callable[[Rows, Rows], Rows]
+NO_BASE_ROLES = UNDER_ROLES | {Role.SMOOTHING, Role.ADHESIVE, Role.CLEAR, Role.KEY}
+HALF = 128
+BAND_BYTES, LEAST_BAND_ROWS, MOST_BAND_ROWS = 24_000_000, 64, 512
+ROWS_OF_PAPER = 0.75  # of a dot row's period: a disc of this radius fits between no two dots
+SCATTERED_MM = 0.4  # radius that joins stochastic dots
+
+
+@dataclass(frozen=True)
+class Carried:
+    """Names of the inks that a base goes under, and of those that need none."""
+
+    under: tuple[str, ...]
+    without: tuple[str, ...]
+
+
+def carried_inks(measure: Measure, asked: Sequence[str] = ()) -> Carried:
+    """The inks asked for by name, else all inked ones but bases, blockers, keys, clears and near-black inks.
+
+    Raises InputFault for a name that no plate has, and where no ink is left.
+    """
+    names = [plate.name for plate in measure.plates]
+    if asked:
+        known = {name.casefold(): name for name in names}
+        for name in asked:
+            if name.casefold() not in known:
+                raise InputFault("--under", say("check.base.no-such-plate", name=name), did_you_mean(name, names))
+        wanted = {known[name.casefold()] for name in asked}
+    else:
+        wanted = {plate.name for plate in measure.plates if _needs_base(plate)}
+    if not wanted:
+        raise InputFault(measure.art.source, say("check.base.no-ink"), say("check.base.name-inks"))
+    tops = [plate.name for plate in measure.plates if plate.role not in UNDER_ROLES]
+    return Carried(tuple(name for name in names if name in wanted), tuple(name for name in tops if name not in wanted))
+
+
+def _needs_base(plate: PlateMeasure) -> bool:
+    near_black = plate.lab is not None and plate.lab[0] <= threshold("near_black_lightness")
+    return plate.kind is not Kind.EMPTY and plate.role not in NO_BASE_ROLES and not near_black
+
+
+def base_is_two_level(plates: PlateSet, under: Sequence[str]) -> bool:
+    """Whether the base of these inks holds no more than paper and full ink."""
+    return all(plate.two_level for plate in plates.plates if plate.name in under)
+
+
+def base_bands(
+    plates: PlateSet,
+    measure: Measure,
+    *,
+    under: Sequence[str],
+    choke_mm: float,
+    progress: Callable[[float], None] | None = None,
+    stop: Callable[[], bool] | None = None,
+) -> Iterator[Rows]:
+    """The base as bands of ink (rows, columns) uint8 from the top, for the inks ``under`` of a set and its measure.
+
+    Memory holds a few bands, whatever the height. Raises InputFault where the plates differ in size, Cancelled where
+    ``stop`` says so.
+    """
+    if plates.dpi is None:
+        raise ValueError("a base needs plates with a resolution")
+    scale = plates.dpi / MM_PER_INCH
+    reach, join = choke_mm * scale + 0.5, _joining_radius(measure, under, scale)
+    halo = disc_rows(reach) + 2 * disc_rows(join)
+    band_rows = max(plates.band_rows(BAND_BYTES, most=MOST_BAND_ROWS, least=LEAST_BAND_ROWS), halo)
+    total, done = plates.plates[0].rows, 0
+    for window in _with_halo(_unions(plates, measure, under, band_rows, scale), halo):
+        if stop is not None and stop():
+            raise Cancelled
+        base = _drawn_in(window, reach, join)
+        done += len(base)
+        if progress is not None:
+            progress(done / total)
+        yield base
+
+
+@dataclass(frozen=True)
+class _Union:
+    """Rows of a set: ``ink`` of all inks that are carried, of them ``plain`` without dots, ``dots``, and marks.
+
+    All are (rows, columns) uint8; ``dots`` and ``marks`` are None where no ink has any.
+    """
+
+    ink: Rows
+    plain: Rows
+    dots: Rows | None
+    marks: Rows
+
+
+@dataclass(frozen=True)
+class _Window:
+    """A band with rows above and below it, paper beyond the plate: what it takes to draw the band in."""
+
+    halo: int
+    ink: Rows
+    plain: Rows
+    dots: Rows | None
+    marks: Rows
+
+
+def _joining_radius(measure: Measure, under: Sequence[str], scale: float) -> float:
+    """Radius in pixels that joins the dots of every ink carried, 0 where none has dots."""
+    radii = [0.0]
+    for name in under:
+        plate = measure.plate(name)
+        if plate.kind is Kind.HALFTONE and plate.halftone is not None:
+            radii.append(ROWS_OF_PAPER * MM_PER_INCH / plate.halftone.lines_per_inch * scale)
+        elif plate.kind in (Kind.HALFTONE, Kind.STOCHASTIC):
+            radii.append(SCATTERED_MM * scale)
+    return max(radii)
+
+
+def _unions(plates: PlateSet, measure: Measure, under: Sequence[str], band_rows: int, scale: float) -> Iterator[_Union]:
+    kinds = {plate.name: plate.kind for plate in measure.plates}
+    boxes = [
+        (math.floor(y * scale), math.ceil((y + high) * scale), math.floor(x * scale), math.ceil((x + wide) * scale))
+        for x, y, wide, high in measure.art.marks_mm
+    ]
+    marked = [plate.name for plate in measure.plates if plate.register_offset_mm is not None]
+    guide = next((name for name in marked if name in under), next(iter(marked), under[0]))
+    top = 0
+    for band in plates.read_bits(band_rows):
+        rows, columns = len(band[0]), plates.plates[0].columns
+        parts: dict[bool, list[Rows]] = {True: [], False: []}
+        for dotted in (True, False):
+            parts[dotted] = [
+                part
+                for plate, part in zip(plates.plates, band, strict=True)
+                if plate.name in under and (kinds[plate.name] in (Kind.HALFTONE, Kind.STOCHASTIC)) is dotted
+            ]
+        marks = np.zeros((rows, columns), np.uint8)
+        guiding = next(number for number, plate in enumerate(plates.plates) if plate.name == guide)
+        plain = _most(parts[False], rows, columns)
+        dots = _most(parts[True], rows, columns) if parts[True] else None
+        for first, last, left, right in boxes:
+            part = slice(max(0, first - top), max(0, last - top)), slice(max(0, left), right)
+            levels = band[guiding][part[0]]
+            if plates.plates[guiding].two_level:
+                levels = rows_of_bits(levels, columns)
+            marks[part] = levels[:, part[1]]
+            plain[part] = 0
+            if dots is not None:
+                dots[part] = 0
+        yield _Union(plain if dots is None else np.maximum(plain, dots), plain, dots, marks)
+        top += rows
+
+
+def _most(parts: Sequence[Bits | Rows], rows: int, columns: int) -> Rows:
+    """The most ink of several plates; those of the same width as packed bits are joined as bits first."""
+    packed = [part for part in parts if part.shape[1] != columns]
+    levels = [part for part in parts if part.shape[1] == columns]
+    out = np.zeros((rows, columns), np.uint8)
+    if packed:
+        out = rows_of_bits(np.bitwise_or.reduce(packed), columns).copy()
+    for part in levels:
+        np.maximum(out, part, out=out)
+    return out
+
+
+def _with_halo(unions: Iterator[_Union], halo: int) -> Iterator[_Window]:
+    """Each band with ``halo`` rows of what stands above and below it."""
+    held: deque[_Union] = deque()
+    above: _Union | None = None
+    for union in unions:
+        held.append(union)
+        if len(held) == 2:
+            yield _window(above, held[0], held[1], halo)
+            above = held.popleft()
+    if held:
+        yield _window(above, held[0], None, halo)
+
+
+def _window(above: _Union | None, band: _Union, below: _Union | None, halo: int) -> _Window:
+    def joined(name: str) -> Rows:
+        own: Rows = getattr(band, name)
+        out = np.zeros((len(own) + 2 * halo, own.shape[1]), np.uint8)
+        out[halo : halo + len(own)] = own
+        if above is not None and halo:
+            rows: Rows = getattr(above, name)[-halo:]
+            out[halo - len(rows) : halo] = rows
+        if below is not None and halo:
+            rows = getattr(below, name)[:halo]
+            out[halo + len(own) : halo + len(own) + len(rows)] = rows
+        return out
+
+    return _Window(halo, band.ink, joined("plain"), None if band.dots is None else joined("dots"), band.marks)
+
+
+def _drawn_in(window: _Window, reach: float, join: float) -> Rows:
+    """The band's base: its ink where no edge is near, and its marks."""
+    filled = window.plain
+    if window.dots is not None:
+        rim = 2 * disc_rows(join)
+        filled = np.maximum(_joined(window.dots, join), filled[rim : len(filled) - rim])
+    rim = disc_rows(reach)
+    least, own = over_disc(filled, reach, np.minimum), filled[rim : len(filled) - rim]
+    kept = np.where(least >= (own >> 1) + (own & 1), own, least)
+    base: Rows = np.maximum(np.minimum(kept, window.ink), window.marks)
+    return base
+
+
+def _joined(dots: Rows, radius: float) -> Rows:
+    """Dots grown together: all paper filled in that no disc of that radius fits into; twice its rows are lost."""
+    side = disc_rows(radius)
+    wide = np.pad(dots, ((0, 0), (side, side)))
+    closed = over_disc(over_disc(wide, radius, np.maximum), radius, np.minimum)
+    return closed[:, side : side + dots.shape[1]]
+
+
+def disc_rows(radius: float) -> int:
+    """Rows above and below its middle that a disc of that radius in pixels takes."""
+    return max(0, math.ceil(radius) - 1)
+
+
+def over_disc(levels: Rows, radius: float, pick: Pick) -> Rows:
+    """The least or most level (``pick``) of all pixels nearer than ``radius`` pixels, paper beyond the sides.
+
+    Takes (M, N) uint8, gives (M - 2 ``disc_rows``, N): the rows that know all their neighbours. Exact: the disc is
+    taken row by row, each row of it from runs of whole powers of two.
+    """
+    reach = disc_rows(radius)
+    rows, columns = levels.shape
+    wide = np.pad(levels, ((0, 0), (reach, reach)))
+    runs = [wide]
+    while 2 ** len(runs) <= 2 * reach + 1:
+        step = 2 ** (len(runs) - 1)
+        runs.append(pick(runs[-1][:, :-step], runs[-1][:, step:]))
+    found: Rows | None = None
+    high = rows - 2 * reach
+    for down in range(reach + 1):
+        half = math.ceil(math.sqrt(radius * radius - down * down)) - 1
+        if half < 0:
+            continue
+        size = 2 * half + 1
+        power = size.bit_length() - 1
+        first, last = reach - half, reach + half + 1 - 2**power
+        run = pick(runs[power][:, first : first + columns], runs[power][:, last : last + columns])
+        for row in {reach - down, reach + down}:
+            part = run[row : row + high]
+            found = part.copy() if found is None else pick(found, part)
+    assert found is not None
+    return found
