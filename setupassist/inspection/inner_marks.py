@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.inspection.islands import Box, Boxes
+from setupassist.inspection.clumps import Box, Boxes
 
 if TYPE_CHECKING:
     from setupassist.inspection.marks import Inked

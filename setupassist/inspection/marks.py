@@ -21,9 +21,9 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import Mask
+from setupassist.inspection.clumps import Box, Boxes, boxes_of
 from setupassist.inspection.grid import Grid
 from setupassist.inspection.inner_marks import InnerMarks
-from setupassist.inspection.islands import Box, Boxes, boxes_of
 from setupassist.resource_files import read_toml
 
 JOIN_MM = 1.0
@@ -60,7 +60,7 @@ class Inked(Protocol):
 class Mark:
     """One mark of a set: its box in each plate that holds it, by plate number.
 
-    ``ink`` is the (lower) median of its ink in pixels, ``stroke`` about the width in pixels of the lines that it is drawn with.
+    ``ink`` is the (lower) median of its ink in pixels, ``stroke`` about the width of its lines in pixels.
     """
 
     boxes: dict[int, Box]
@@ -239,20 +239,20 @@ class _Search:
 
     def _alike(self, boxes: dict[int, Box]) -> Mark | None:
         """The islands of a cluster that hold the same ink in their plates, and are lines where they are large."""
-        cell, large = self.grid.cell, LARGE_MM * self.grid.cells_per_mm
+        large = LARGE_MM * self.grid.cells_per_mm
         inks: dict[int, int] = {}
         strokes = []
         for plate, (top, bottom, left, right) in boxes.items():
             part = self.plates[plate].ink[top:bottom, left:right]
             inks[plate] = int(part.sum(dtype=np.int64))
-            across = inks[plate] / max(1, int(np.count_nonzero(part))) / cell
-            strokes.append(cell * across / (1 - min(across, 0.95)))
+            filled = inks[plate] / max(1, int(np.count_nonzero(part)) * self.grid.full)
+            strokes.append(self.grid.cell * filled / (1 - min(filled, 0.95)))
         mark = Mark(boxes, float(sorted(inks.values())[(len(inks) - 1) // 2]), min(strokes))
         kept = {}
         for plate, box in boxes.items():
             top, bottom, left, right = box
-            filled = inks[plate] > MOST_FILL * (bottom - top) * (right - left) * self.grid.full
-            if mark.like(inks[plate]) and not (filled and max(bottom - top, right - left) > large):
+            solid = inks[plate] > MOST_FILL * (bottom - top) * (right - left) * self.grid.full
+            if mark.like(inks[plate]) and not (solid and max(bottom - top, right - left) > large):
                 kept[plate] = box
         return Mark(kept, mark.ink, mark.stroke) if kept else None
 

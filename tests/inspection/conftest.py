@@ -91,12 +91,56 @@ def target(across: int) -> Levels:
     return np.where(ring | (np.abs(x) < 3) | (np.abs(y) < 3), 255, 0).astype(np.uint8)
 
 
+def packed(arrays: Sequence[Levels], *, dpi: float = 600):
+    """The same set as packed plates."""
+    from setupassist.inspection.grid import grid_for
+    from setupassist.inspection.planes import Planes
+    from setupassist.inspection.reading import read_planes
+
+    grid = grid_for(*arrays[0].shape, dpi, plates=len(arrays))
+    return read_planes(plate_set(arrays, dpi=dpi), grid, Planes(grid, len(arrays)))
+
+
+MARK_SHAPES = ("cross", "target", "ring", "corner", "wedge", "dot")
+FINE = 4
+
+
+def mark(shape: str, mm: float, *, dpi: float = 600, dx: float = 0.0, dy: float = 0.0, line: float = 0.25) -> Levels:
+    """A mark ``mm`` across, moved right and down by quarters of a pixel: drawn four times finer, then reduced."""
+    size, pen = round(mm * dpi / 25.4 * FINE), line * dpi / 25.4 * FINE / 2
+    y, x = np.mgrid[0:size, 0:size] - (size - 1) / 2
+    from_middle = np.hypot(x, y)
+    cross, half = (np.abs(x) < pen) | (np.abs(y) < pen), size / 2
+    drawn = {
+        "cross": cross,
+        "target": cross | (np.abs(from_middle - 0.7 * half) < pen),
+        "ring": np.abs(from_middle - 0.9 * half) < pen,
+        "corner": (x + half < 2 * pen) | (y + half < 2 * pen),
+        "wedge": x >= y,
+        "dot": from_middle < 0.95 * half,
+    }[shape]
+    right, down = round(dx * FINE), round(dy * FINE)
+    assert max(right, down) < FINE, "whole pixels are the caller's"
+    fine = np.zeros((-(-(size + FINE) // FINE) * FINE,) * 2, np.float32)
+    fine[down : down + size, right : right + size] = drawn
+    cells = fine.reshape(len(fine) // FINE, FINE, -1, FINE).mean((1, 3))
+    return (cells * 255).round().astype(np.uint8)
+
+
+def put_mark(plate: Levels, shape: str, mm: float, x: float, y: float, *, dpi: float = 600, line: float = 0.25) -> None:
+    """Draws a mark round a place in pixels, to a quarter of one."""
+    left, top = (round((at - mm * dpi / 50.8) * FINE) / FINE for at in (x, y))
+    picture = mark(shape, mm, dpi=dpi, dx=left % 1, dy=top % 1, line=line)
+    here = plate[int(top) : int(top) + len(picture), int(left) : int(left) + len(picture)]
+    np.maximum(here, picture[: here.shape[0], : here.shape[1]], out=here)
+
+
 @pytest.fixture(scope="session")
 def draw():
     """The drawing functions by name: ``draw.screened(…)``."""
 
-    functions = (plate_set, screened, dispersed, lettering, disc, target)
-    return SimpleNamespace(**{function.__name__: function for function in functions})
+    functions = (plate_set, screened, dispersed, lettering, disc, target, packed, mark, put_mark)
+    return SimpleNamespace(**{function.__name__: function for function in functions}, mark_shapes=MARK_SHAPES)
 
 
 @pytest.fixture(scope="session")
