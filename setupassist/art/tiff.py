@@ -206,11 +206,10 @@ def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: 
             notes.append(say("art.note.nameless-page", file=label(path), page=page.number))
         name = _clean(page.page_name) or f"page {page.number}"
     colour = _is_colour(page)
-    first_extra = 3 if colour else 1
-    alpha = _alpha_sample(page, first_extra)
+    alpha = _alpha_sample(page)
     if alpha is not None:
         notes.append(say("art.note.see-through", file=label(path)))
-    if page.samples > first_extra + (alpha is not None):
+    if page.samples > _first_extra(page) + (alpha is not None):
         unsaid = 0 in page.extra_samples or not page.extra_samples
         notes.append(say("art.note.more-samples" if unsaid else "art.note.samples-left-out", file=label(path)))
     if colour:
@@ -224,8 +223,14 @@ def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: 
     return Ink(name, 0, Tones(grey_table(page.bits, black_is_zero=black_is_zero, light_is_ink=light_is_ink)), alpha)
 
 
-def _alpha_sample(page: TiffPage, at: int) -> int | None:
+def _first_extra(page: TiffPage) -> int:
+    """The first sample of a grey or colour page beyond the picture's own."""
+    return 3 if _is_colour(page) else 1
+
+
+def _alpha_sample(page: TiffPage) -> int | None:
     """The sample of a grey or colour page that says how opaque a pixel is; None where none does, or it lies apart."""
+    at = _first_extra(page)
     kinds = page.extra_samples[: max(0, page.samples - at)]
     said = [at + place for place, kind in enumerate(kinds) if kind in ALPHA]
     return said[0] if said and not page.planar and page.bits >= 8 else None
@@ -233,7 +238,7 @@ def _alpha_sample(page: TiffPage, at: int) -> int | None:
 
 def _palette(page: TiffPage) -> Rows:
     """Red, green and blue 0..255 (3, colours) of a palette of 16-bit values, or of 8-bit ones as old writers left."""
-    colours = np.array(page.colour_map, np.uint16).reshape(3, -1)
+    colours = np.minimum(np.array(page.colour_map, np.uint64), 0xFFFF).astype(np.uint16).reshape(3, -1)
     return colours.astype(np.uint8) if colours.max() < SMALL_COLOURS else eight_bits(colours)
 
 
@@ -261,6 +266,8 @@ def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
             name = f"ink {sample + 1}"
             notes.append(say("art.note.nameless-sample", file=label(path), sample=sample + 1, name=name))
         inks.append(Ink(name, sample, Tones(_dot_table(path, page, sample))))
+    if not inks:
+        raise Damaged(say("art.damage.only-alpha"))
     return inks
 
 
@@ -316,7 +323,7 @@ def _inked(samples: Samples, page: TiffPage, ink: Ink) -> Bits | Rows:
         rows = ink.tones.ink(samples[..., 0 if page.planar else ink.sample])
     if ink.alpha is not None:
         alpha = eight_bits(samples[..., ink.alpha])
-        if page.extra_samples[ink.alpha - page.samples] != MULTIPLIED:
+        if page.extra_samples[ink.alpha - _first_extra(page)] != MULTIPLIED:
             return covered(rows, alpha)
         # the value is already less where the pixel is see-through: ink that is 255 less the value must not count that
         return np.minimum(rows, alpha) if ink.tones.rising else np.maximum(rows, 255 - alpha) - (255 - alpha)

@@ -33,6 +33,7 @@ from setupassist.words import say
 
 MOST_PAGES = 2 * MOST_PLATES + 64
 MOST_FIELDS = 4096
+MOST_DEPTHS_TOLD = 3
 MOST_TEXT = 64 * 1024
 MOST_SAMPLES = MOST_PLATES + 8
 MOST_TILE_PIXELS = 1 << 26
@@ -254,7 +255,10 @@ def _page(fields: _Directory, number: int) -> TiffPage:
     if len(depths) != 1 or not depths <= {1, 2, 4, 8, 16} or not formats <= {1, 4}:
         told = say("art.tiff.number-format")
         if formats <= {1, 4}:
-            told = say("art.tiff.bit-depth", bits="/".join(map(str, sorted(depths))))
+            shown = [str(depth) for depth in sorted(depths)[:MOST_DEPTHS_TOLD]] + ["…"] * (
+                len(depths) > MOST_DEPTHS_TOLD
+            )
+            told = say("art.tiff.bit-depth", bits="/".join(shown))
         raise InputFault(label(path), told, say("art.tiff.export-bits"))
     planar = fields.number(284, 1) == 2 and samples > 1
     tiled = 322 in fields.entries

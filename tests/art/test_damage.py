@@ -8,6 +8,7 @@ import zlib
 
 import numpy as np
 import pytest
+import tifffile
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
@@ -30,6 +31,12 @@ FORMATS = {
     "group3.tif": ("TIFF", "1", {"compression": "group3"}),
     "group4.tif": ("TIFF", "1", {"compression": "group4"}),
     "inks.tif": ("TIFF", "CMYK", {"compression": "tiff_lzw"}),
+    "jpeg.tif": ("TIFF", "RGB", {"compression": "jpeg"}),
+    "lzma.tif": ("TIFF", "L", {"compression": "lzma"}),
+    "zstd.tif": ("TIFF", "L", {"compression": "zstd"}),
+    "interlaced.png": ("PNG", "P", {"interlace": 1}),
+    "six.tif": ("TIFF", "inks", {"compression": "zlib", "predictor": 2, "tile": (16, 16), "bigtiff": True}),
+    "planes.tif": ("TIFF", "inks", {"byteorder": ">", "rowsperstrip": 7}),
 }
 
 
@@ -38,6 +45,14 @@ def small_file(name):
     rng = np.random.default_rng(5)
     soft = np.kron(rng.integers(0, 256, (9, 7), dtype=np.uint8), np.ones((5, 6), np.uint8))
     data = io.BytesIO()
+    if mode == "inks":
+        names = b"white base\0warm red\0deep blue\0gold\0"
+        tags = [(332, 3, 1, 2, True), (333, 2, len(names), names, True)]
+        planes = np.stack([soft, soft[::-1], 255 - soft, soft[:, ::-1]])
+        tifffile.imwrite(
+            data, planes, photometric="separated", planarconfig="separate", extratags=tags, metadata=None, **options
+        )
+        return data.getvalue()
     Image.fromarray(soft).convert("RGB" if mode == "CMYK" else mode).convert(mode).save(data, kind, **options)
     return data.getvalue()
 
@@ -108,16 +123,21 @@ def test_files_with_bytes_changed_cut_or_put_in(tmp_path, name, edits):
 def test_tiff_fields_with_wild_values(tmp_path, name):
     """Every two and four bytes of the directory put to 0, to all ones and to a middling number."""
     sound = small_file(name)
-    at = struct.unpack_from("<I", sound, 4)[0]
-    count = struct.unpack_from("<H", sound, at)[0]
-    start = time.perf_counter()
+    order, big = "<" if sound[:2] == b"II" else ">", sound[2] == 43
+    at = struct.unpack_from(f"{order}{'Q' if big else 'I'}", sound, 8 if big else 4)[0]
+    count = struct.unpack_from(f"{order}{'Q' if big else 'H'}", sound, at)[0]
+    first, step, parts = (8, 20, "HHQQ") if big else (2, 12, "HHII")
+    start, told = time.perf_counter(), set()
     for entry in range(count):
-        for offset, form in ((0, "<H"), (2, "<H"), (4, "<I"), (8, "<I")):
-            for value in (0, 1, 7, 0xFFFF if form == "<H" else 0xFFFFFFFF):
+        offset = at + first + step * entry
+        for form in parts:
+            for value in (0, 1, 7, 256 ** struct.calcsize(f"={form}") - 1):
                 data = bytearray(sound)
-                struct.pack_into(form, data, at + 2 + 12 * entry + offset, value)
+                struct.pack_into(order + form, data, offset, value)
                 (tmp_path / name).write_bytes(data)
-                read_through(tmp_path / name)
+                told.add(read_through(tmp_path / name))
+            offset += struct.calcsize(f"={form}")
+    assert len(told) > 5, told
     assert time.perf_counter() - start < 20
 
 
@@ -192,6 +212,61 @@ def test_tiff_that_promises_too_much(tmp_path, tiff_writer, fields, told):
     start = time.perf_counter()
     assert told in (read_through(writer.write(tmp_path / "a.tif")) or "")
     assert time.perf_counter() - start < 1
+
+
+WILD = [0, 1, 2, 3, 4, 5, 6, 7, 8, 16, 255, 4000, 0xFFFF, 32773, 34925, 50000]
+FIELDS = [
+    256, 257, 258, 259, 262, 266, 273, 274, 277, 278, 279, 284, 292, 296, 317, 320, 322, 323, 324, 325, 332, 333, 334,
+    336, 338, 339, 347, 530,
+]  # fmt: skip
+
+
+@settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    count=st.sampled_from([1, 3, 4]),
+    bits=st.sampled_from([1, 4, 8, 16]),
+    planar=st.booleans(),
+    photometric=st.sampled_from([0, 1, 2, 3, 5, 6]),
+    compression=st.sampled_from([1, 7, 8, 32773, 34925]),
+    tile=st.sampled_from([None, (16, 32)]),
+    fields=st.dictionaries(
+        st.sampled_from(FIELDS),
+        st.tuples(st.sampled_from("HI"), st.lists(st.sampled_from(WILD), min_size=1, max_size=8)),
+        max_size=3,
+    ),
+)
+def test_tiff_pages_whose_fields_contradict_each_other(tmp_path, tiff_writer, **page):
+    """Sound strips under fields of any value: a plain sentence, or rows of the size that the page promises."""
+    bits, fields = page.pop("bits"), page.pop("fields")
+    if bits != 8 and page["compression"] == 7:
+        page["compression"] = 8
+    planes = np.random.default_rng(1).integers(0, 1 << bits, (page.pop("count"), 40, 53))
+    planes = planes.astype({1: bool, 16: np.uint16}.get(bits, np.uint8))
+    tiff = tiff_writer().add(planes, bits=4 if bits == 4 else None, fields=fields, **page)
+    read_through(tiff.write(tmp_path / "a.tif"))
+
+
+@pytest.mark.parametrize(
+    ("planes", "photometric", "fields"),
+    [
+        (1, 3, {320: ("I", [0xFFFFFFFF] * 768)}),  # colours beyond what a palette can say
+        (2, 1, {338: ("H", [2, 1, 1, 1])}),  # more extra samples than there are samples
+    ],
+)
+def test_fields_that_say_too_much_are_read_as_far_as_they_go(tmp_path, tiff_writer, planes, photometric, fields):
+    tiff = tiff_writer().add(np.zeros((planes, 9, 9), np.uint8), photometric=photometric, fields=fields)
+    assert read_through(tiff.write(tmp_path / "a.tif")) is None
+
+
+def test_a_page_of_nothing_but_alpha(tmp_path, tiff_writer):
+    path = tiff_writer().add(np.zeros((2, 4, 4), np.uint8), fields={338: ("H", [1, 2])}).write(tmp_path / "a.tif")
+    assert read_through(path) == "a.tif: is damaged (it calls all of its samples alpha); export or copy it again"
+
+
+def test_depths_without_end_are_told_in_short(tmp_path, tiff_writer):
+    fields = {258: ("H", list(range(20, 40)))}
+    path = tiff_writer().add(np.zeros((20, 4, 4), np.uint8), fields=fields).write(tmp_path / "a.tif")
+    assert read_through(path) == "a.tif: holds 20/21/22/… bit samples; export it with 1, 8 or 16 bits"
 
 
 def test_thousands_of_pages(tmp_path, tiff_writer):
