@@ -34,6 +34,7 @@ LIKE_INK = 1.3  # two marks of a kind in one plate
 CLEAR_MM = 2.0
 LARGE_MM, MOST_FILL = 8.0, 0.55  # larger marks than this are drawn with lines
 SPECK_MM = 0.3
+HALF = 0.5  # lines fill their cells to less, by their width and by how they lie in them
 MOST_ISLANDS = 20_000
 MOST_CANDIDATES = 200  # more that recur are lettering; marks stand at the rim of all ink
 
@@ -246,7 +247,7 @@ class _Search:
             part = self.plates[plate].ink[top:bottom, left:right]
             inks[plate] = int(part.sum(dtype=np.int64))
             filled = inks[plate] / max(1, int(np.count_nonzero(part)) * self.grid.full)
-            strokes.append(self.grid.cell * filled / (1 - min(filled, 0.95)))
+            strokes.append(self.grid.cell * (filled / (1 - min(filled, 0.95)) if filled > HALF else filled))
         mark = Mark(boxes, float(sorted(inks.values())[(len(inks) - 1) // 2]), min(strokes))
         kept = {}
         for plate, box in boxes.items():
