@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import pack, round_about, unpack
+from setupassist.inspection.grid import Grid
 from setupassist.inspection.maps import islands_of
 from setupassist.inspection.planes import PackedPlate
 
@@ -43,3 +44,11 @@ def joined_box(boxes: Sequence[tuple[int, int, int, int] | None]) -> tuple[int, 
         return None
     left, top, right, bottom = zip(*held, strict=True)
     return min(left), min(top), max(right), max(bottom)
+
+
+def mm_box(box: tuple[int, int, int, int] | None, grid: Grid) -> tuple[float, float, float, float] | None:
+    """x, y, width, height in mm of left, top, right, bottom in pixels."""
+    if box is None:
+        return None
+    left, top, right, bottom = (side / grid.pixels_per_mm for side in box)
+    return left, top, right - left, bottom - top

@@ -3,22 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
-
-import numpy as np
 
 from setupassist.art.plates import Note, PlateSet
 from setupassist.documents.measure import Finding, PlateMeasure
 from setupassist.documents.terms import Kind, Severity
-from setupassist.inspection.bits import count
 from setupassist.inspection.marks import limit
 from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.words import Said, joined, say
 
 SAME_DPI = 0.001
-RIM_INKED = 0.6
-LEAST_PAPER, LEAST_INK = 0.002, 0.5
-SAME_TILES, SAME_INK = 0.9, 0.02
 
 
 def odd_sizes(plates: PlateSet) -> list[Finding]:
@@ -64,68 +57,6 @@ def no_ink(measures: Sequence[PlateMeasure]) -> list[Finding]:
         for plate in measures
         if plate.kind is Kind.EMPTY
     ]
-
-
-def looks_reversed(names: Sequence[str], records: Sequence[PackedPlate]) -> list[Finding]:
-    """Plates whose ink runs all round the rim and has paper holes in it: negatives of the set."""
-    found = []
-    for name, record in zip(names, records, strict=True):
-        grid = record.grid
-        rows, columns = grid.rows // grid.cell, grid.columns // grid.cell
-        rim = max(1, round(limit("rim_mm") * grid.cells_per_mm))
-        if min(rows, columns) < 4 * rim:
-            continue
-        cells = record.ink[:rows, :columns]
-        sides = (cells[:rim], cells[-rim:], cells[:, :rim], cells[:, -rim:])
-        share = sum(float(side.sum(dtype=np.int64)) for side in sides) / (sum(side.size for side in sides) * grid.full)
-        whole = float(cells.sum(dtype=np.int64)) / (cells.size * grid.full)
-        if share > RIM_INKED and LEAST_INK < whole < 1 - LEAST_PAPER:
-            found.append(
-                Finding(
-                    code="looks-reversed",
-                    severity=Severity.STOP,
-                    plates=(name,),
-                    measured=share,
-                    limit=RIM_INKED,
-                    text=_told("looks-reversed", plate=name),
-                    remedy=_remedy("looks-reversed"),
-                )
-            )
-    return found
-
-
-def same_plate_twice(names: Sequence[str], records: Sequence[PackedPlate]) -> list[Finding]:
-    """Pairs of plates that hold the same image, a small retouch allowed."""
-    found = []
-    totals = [record.ink_pixels() for record in records]
-    for i, j in combinations(range(len(records)), 2):
-        if min(totals[i], totals[j]) <= 0 or abs(totals[i] - totals[j]) > SAME_INK * max(totals[i], totals[j]):
-            continue
-        most = SAME_INK * max(totals[i], totals[j])
-        if _difference(records[i], records[j]) <= most and count(records[i].bits ^ records[j].bits) <= most:
-            found.append(
-                Finding(
-                    code="same-plate-twice",
-                    severity=Severity.WARN,
-                    plates=(names[i], names[j]),
-                    text=_told("same-plate-twice", one=names[i], two=names[j]),
-                    remedy=_remedy("same-plate-twice"),
-                )
-            )
-    return found
-
-
-def _difference(one: PackedPlate, two: PackedPlate) -> float:
-    """By how many pixels of ink two plates differ, cell by cell."""
-    total = 0
-    for first in range(0, len(one.ink), 512):
-        rows = slice(first, first + 512)
-        levels = [
-            np.multiply(record.ink[rows], 255, dtype=np.int64) if record.tone is None else record.tone[rows]
-            for record in (one, two)
-        ]
-        total += int(np.abs(levels[0].astype(np.int64) - levels[1]).sum())
-    return total / 255
 
 
 def resolution_low(measures: Sequence[PlateMeasure], dpi: float) -> list[Finding]:

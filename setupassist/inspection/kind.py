@@ -20,8 +20,8 @@ from setupassist.inspection.bits import WORD, Plane, closed, moved, opened, pack
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts
 from setupassist.inspection.maps import Floats, Mask, local_mean, rows_of
 from setupassist.inspection.planes import PackedPlate
-from setupassist.inspection.reading import Stop
 from setupassist.inspection.ruling import Lattice, Sight, find_lattice, window_size
+from setupassist.inspection.work import Stop
 
 HALO_CELLS = 16  # rows of cells round a strip whose pixels tell of its dots
 BLOT_MM = 1.3

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import FIRST_EXCEPTION, ThreadPoolExecutor, wait
 
 import numpy as np
@@ -14,13 +13,11 @@ from setupassist.errors import Cancelled, InputFault
 from setupassist.inspection.bits import Plane, count, moved, pack
 from setupassist.inspection.grid import Grid, cell_counts, tone_sums
 from setupassist.inspection.planes import PackedPlate, Planes
+from setupassist.inspection.work import Progress, Stop, workers
 from setupassist.words import say
 
 Levels = npt.NDArray[np.uint8]
-Progress = Callable[[float], None]
-Stop = Callable[[], bool]
 
-WORKERS = 2
 MOST_BYTES = 2_000_000_000
 WORKED_A_STRIP_PIXEL = 0.45  # bytes that two threads hold for a pixel of the strips they work on
 BAND_BYTES = 8 * 2**20  # of all plates of a stream together: what a band of grey levels may take
@@ -28,11 +25,6 @@ HALF_INK = 128
 LEAST_GREY, MOST_GREY = 16, 239  # mid-grey: neither paper nor full ink, with room for a camera's or a scaler's noise
 LEAST_TONE = 13  # 5 % of 255: lighter ink does not count for the art box
 TURNED = np.array([int(f"{value:08b}"[::-1], 2) for value in range(256)], np.uint8)
-
-
-def workers() -> int:
-    """How many threads the inspection keeps busy."""
-    return min(WORKERS, os.cpu_count() or 1)
 
 
 def check_memory(grid: Grid, plates: PlateSet) -> None:
