@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 DOCUMENTS = ("job", "shop", "measure", "plan")
 
 EXIT_DONE = 0
+EXIT_STOPS = 1
 EXIT_INPUT = 2
 EXIT_BUG = 70
 EXIT_CANCELLED = 130
@@ -89,19 +90,33 @@ def _parser() -> _Parser:
             made.add_argument("--shop", metavar="FILE", help=told("help.shop-file"))
         return made
 
-    measure = verb("measure")
-    measure.add_argument("plates", metavar="PLATES", help=told("measure.plates"))
-    measure.add_argument("--dpi", type=float, metavar="N", help=told("measure.dpi"))
-    measure.add_argument("--page", type=int, metavar="N", help=told("measure.page"))
-    measure.add_argument("--light-is-ink", action="store_true", help=told("measure.light-is-ink"))
+    def of_plates(made: argparse.ArgumentParser) -> argparse.ArgumentParser:
+        made.add_argument("plates", metavar="PLATES", help=told("measure.plates"))
+        made.add_argument("--dpi", type=float, metavar="N", help=told("measure.dpi"))
+        made.add_argument("--page", type=int, metavar="N", help=told("measure.page"))
+        made.add_argument("--light-is-ink", action="store_true", help=told("measure.light-is-ink"))
+        return made
+
+    def as_printed(made: argparse.ArgumentParser) -> None:
+        made.add_argument("--paper", choices=("a4", "letter"), help=told("sheet.paper"))
+        made.add_argument("--units", choices=("inch", "metric"), help=told("sheet.units"))
+        made.add_argument("--language", metavar="CODE", help=told("sheet.language", known=", ".join(languages())))
+        made.add_argument("--date", metavar="TEXT", help=told("sheet.date"))
+
+    measure = of_plates(verb("measure"))
     measure.add_argument("--base", metavar="NAME", help=told("measure.base"))
 
-    plates = verb("plates", reads=False)
-    plates.add_argument("plates", metavar="PLATES", help=told("measure.plates"))
+    check = of_plates(verb("check"))
+    check.add_argument("--base", metavar="NAME", help=told("measure.base"))
+    check.add_argument("--units", choices=("inch", "metric"), help=told("sheet.units"))
+
+    base = of_plates(verb("base", reads=False))
+    base.add_argument("-o", "--output", required=True, metavar="FILE", help=told("base.output"))
+    base.add_argument("--choke", metavar="LENGTH", help=told("base.choke"))
+    base.add_argument("--under", metavar="NAME,NAME", help=told("base.under"))
+
+    plates = of_plates(verb("plates", reads=False))
     plates.add_argument("-o", "--output", required=True, metavar="FOLDER", help=told("plates.output"))
-    plates.add_argument("--dpi", type=float, metavar="N", help=told("measure.dpi"))
-    plates.add_argument("--page", type=int, metavar="N", help=told("measure.page"))
-    plates.add_argument("--light-is-ink", action="store_true", help=told("measure.light-is-ink"))
 
     plan = verb("plan")
     plan.add_argument("job", metavar="JOB", help=told("help.job"))
@@ -111,10 +126,7 @@ def _parser() -> _Parser:
     sheet = verb("sheet", reads=False)
     sheet.add_argument("job", metavar="JOB", help=told("help.job"))
     sheet.add_argument("-o", "--output", required=True, metavar="FILE", help=told("sheet.output"))
-    sheet.add_argument("--paper", choices=("a4", "letter"), help=told("sheet.paper"))
-    sheet.add_argument("--units", choices=("inch", "metric"), help=told("sheet.units"))
-    sheet.add_argument("--language", metavar="CODE", help=told("sheet.language", known=", ".join(languages())))
-    sheet.add_argument("--date", metavar="TEXT", help=told("sheet.date"))
+    as_printed(sheet)
     sheet.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help=told("help.time-limit"))
 
     shop = verb("shop")
@@ -264,8 +276,11 @@ def _shop(options: argparse.Namespace) -> Shop:
 def _document_text(document: Document) -> str:
     import json
 
-    encoding = (getattr(sys.stdout, "encoding", None) or "utf-8").lower()
-    return json.dumps(document.model_dump(mode="json", by_alias=True), indent=2, ensure_ascii="utf" not in encoding)
+    return json.dumps(document.model_dump(mode="json", by_alias=True), indent=2, ensure_ascii=not _writes_unicode())
+
+
+def _writes_unicode() -> bool:
+    return "utf" in (getattr(sys.stdout, "encoding", None) or "utf-8").lower()
 
 
 def _within(name: str, value: float, low: float, high: float) -> float:
@@ -305,6 +320,65 @@ def _measure(options: argparse.Namespace) -> Told:
     if options.json:
         return EXIT_DONE, _document_text(measure)
     return EXIT_DONE, terminal.measure_tables(measure, metric=shop.policies.units == "metric", words=_words())
+
+
+def _check(options: argparse.Namespace) -> Told:
+    import json
+
+    from setupassist import checking, terminal
+
+    _check_reading(options)
+    with terminal.progress(_words().say("cli.work.measuring")) as progress:
+        checked = checking.check_path(
+            _path(options.plates),
+            shop=_shop(options),
+            dpi=options.dpi,
+            light_is_ink=options.light_is_ink,
+            page=options.page,
+            base=options.base,
+            units=options.units,
+            progress=progress,
+        )
+    told = terminal.findings_table(checked.findings, words=_words())
+    if options.json:
+        found = [finding.model_dump(mode="json", by_alias=True) for finding in checked.findings]
+        told = json.dumps(found, indent=2, ensure_ascii=not _writes_unicode())
+    return (EXIT_STOPS if checked.stops else EXIT_DONE), told
+
+
+def _base(options: argparse.Namespace) -> Told:
+    from setupassist import checking, pipeline, terminal
+
+    _check_reading(options)
+    output, shop = _path(options.output), _shop(options)
+    choke_mm = shop.policies.choke_mm if options.choke is None else _length_mm("--choke", options.choke)
+    _within("--choke", choke_mm, 0, checking.MOST_CHOKE_MM)
+    with terminal.progress(_words().say("cli.work.measuring")) as progress:
+        measured, _ = pipeline.measured_at(
+            _path(options.plates),
+            shop=shop,
+            dpi=options.dpi,
+            light_is_ink=options.light_is_ink,
+            page=options.page,
+            progress=progress,
+        )
+    under = [name.strip() for name in (options.under or "").split(",") if name.strip()]
+    with terminal.progress(_words().say("cli.work.making-base")) as progress:
+        carried = checking.make_base(measured, output, under=under, choke_mm=choke_mm, progress=progress)
+    return EXIT_DONE, _words()(checking.base_told(carried, output))
+
+
+def _length_mm(name: str, text: str) -> float:
+    """A length in mm: ``0.35mm``, ``0.014in``, or a plain number of mm."""
+    import re
+
+    from setupassist.errors import InputFault, one_line
+    from setupassist.quantities import MM_PER_INCH
+
+    found = re.fullmatch(r"([0-9]{1,6}(?:\.[0-9]{0,9})?|\.[0-9]{1,9})\s*(mm|in)?", text.strip(), re.ASCII)
+    if found is None:
+        raise InputFault(name, say("cli.fault.no-length", text=one_line(text, 40)), say("cli.fault.write-length"))
+    return float(found[1]) * (MM_PER_INCH if found[2] == "in" else 1.0)
 
 
 def _plates(options: argparse.Namespace) -> Told:
@@ -430,4 +504,13 @@ def _window(options: argparse.Namespace) -> Told:
     return run(paths, shop=None if options.shop is None else _path(options.shop)), ""
 
 
-VERBS = {"measure": _measure, "plates": _plates, "plan": _plan, "sheet": _sheet, "shop": _shop_verb, "schema": _schema}
+VERBS = {
+    "measure": _measure,
+    "check": _check,
+    "base": _base,
+    "plates": _plates,
+    "plan": _plan,
+    "sheet": _sheet,
+    "shop": _shop_verb,
+    "schema": _schema,
+}

@@ -65,13 +65,30 @@ def measure_path(
 
     ``page`` picks one page of a TIFF or PDF, counted from 1.
     """
+    measured, _ = measured_at(
+        path, shop=shop, dpi=dpi, light_is_ink=light_is_ink, page=page, base=base, progress=progress
+    )
+    return measured.measure
+
+
+def measured_at(
+    path: Path,
+    *,
+    shop: Shop,
+    dpi: float | None = None,
+    light_is_ink: bool = False,
+    page: int | None = None,
+    base: str | None = None,
+    progress: Progress | None = None,
+) -> tuple[Measured, Work | None]:
+    """The same with the plates themselves, and the job where one lies at ``path``."""
     from setupassist.art.opening import open_plates
 
     work = _job_at(path, shop=shop, dpi=dpi, light_is_ink=light_is_ink, page=page)
     if work is not None:
-        return measure_job(work, base=base, progress=progress).measure
+        return measure_job(work, base=base, progress=progress), work
     plates = open_plates(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
-    return _measured(plates, {}, shop=shop, base=base, progress=progress)
+    return Measured(_measured(plates, {}, shop=shop, base=base, progress=progress), plates), None
 
 
 def plates_at(
@@ -277,6 +294,17 @@ def make_plan(
         measured.measure, steps, screens, press=work.press, shop=work.shop, keep_empty=work.job.keep_empty
     )
     return Planned(plan, steps, findings, plates)
+
+
+def steps_and_screens(work: Work, measured: Measured) -> tuple[Steps, tuple[ScreenChoice, ...]]:
+    """The screens that the garment needs, and the mesh chosen for each, before any has its station."""
+    from setupassist.steps.work_out import work_out
+
+    _refuse_unread(measured.measure)
+    work = _figures_first(work, measured)
+    with in_file(work.where):
+        steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
+    return steps, _screens(work, steps, ())
 
 
 def _replan(work: Work, measured: Measured) -> Callable[[dict[str, Any]], Problem]:

@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
-from setupassist.documents.measure import Measure
+from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import Plan, Slot
 from setupassist.documents.shop import Shop
 from setupassist.quantities import CM_PER_INCH, MM_PER_INCH, feet_per_minute
@@ -113,6 +113,30 @@ def measure_tables(measure: Measure, *, metric: bool, words: Words) -> str:
         severity = words.say(f"terms.severity.{finding.severity.value}")
         lines.append(paragraph(say("finding", severity=severity, text=finding.told), ""))
     return "\n".join(lines)
+
+
+def findings_table(findings: Sequence[Finding], *, words: Words) -> str:
+    """What the findings come to, and a table of them with what to do, folded to the terminal's width."""
+    from setupassist.check.findings import verdict
+
+    lines = [words(verdict(findings))]
+    if not findings:
+        return lines[0]
+    say = _saying(words, "check")
+    rows = [
+        [str(number), words.say(f"terms.severity.{finding.severity.value}"), ", ".join(finding.plates)]
+        for number, finding in enumerate(findings, 1)
+    ]
+    rows = [[number, severity, textwrap.shorten(plates, 30, placeholder=" …")] for number, severity, plates in rows]
+    head = [say("number"), say("severity"), say("plates")]
+    widths = [max(len(row[i]) for row in [head, *rows]) for i in range(3)]
+    taken = sum(widths) + 2 * len(widths)
+    width = max(30, min(shutil.get_terminal_size((100, 24)).columns, 120) - taken)
+    cells = [[*head, say("finding")]]
+    for row, finding in zip(rows, findings, strict=True):
+        for at, line in enumerate(textwrap.wrap(words(finding.told), width)):
+            cells.append([*(row if at == 0 else ["", "", ""]), line])
+    return "\n".join([*lines, "", table(cells[0], cells[1:], right=(0,))])
 
 
 def plan_tables(plan: Plan, *, metric: bool, words: Words) -> str:

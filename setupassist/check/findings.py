@@ -15,6 +15,7 @@ from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import Severity
 from setupassist.steps.needs import Steps
+from setupassist.words import Said, say
 
 WORST_FIRST = (Severity.STOP, Severity.WARN, Severity.NOTE)
 
@@ -43,6 +44,17 @@ def findings_of_job(
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Stops, then warnings, then notes, each in the order given."""
     return tuple(sorted(findings, key=lambda finding: WORST_FIRST.index(finding.severity)))
+
+
+def verdict(findings: Iterable[Finding]) -> Said:
+    """What the findings come to, in a sentence."""
+    severities = [finding.severity for finding in findings]
+    stops, warnings = severities.count(Severity.STOP), severities.count(Severity.WARN)
+    if stops:
+        return say("check.verdict.stops", count=stops)
+    if warnings:
+        return say("check.verdict.care", count=warnings)
+    return say("check.verdict.clean")
 
 
 def _of_plates(ground: Ground) -> list[Finding]:

@@ -1,0 +1,151 @@
+"""The check of a set before film is made: its findings, with or without a job, and the base that it lacks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from setupassist.documents.job import known_language
+from setupassist.documents.measure import Finding, Measure
+from setupassist.documents.shop import Shop
+from setupassist.documents.terms import Severity
+from setupassist.errors import InputFault
+from setupassist.pipeline import Measured, measured_at, steps_and_screens
+from setupassist.quantities import Units
+from setupassist.words import joined, say
+from setupassist.work import Work
+
+if TYPE_CHECKING:
+    from setupassist.check.base_plate import Carried
+
+Progress = Callable[[float], None]
+PNG_ENDINGS, TIFF_ENDINGS = (".png",), (".tif", ".tiff")
+MOST_CHOKE_MM = 10.0
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A set that was checked: what it shows, its findings worst first, the job where there is one, the shop's book."""
+
+    measured: Measured
+    findings: tuple[Finding, ...]
+    work: Work | None
+    shop: Shop
+
+    @property
+    def measure(self) -> Measure:
+        """What the plates show."""
+        return self.measured.measure
+
+    @property
+    def stops(self) -> bool:
+        """Whether a finding would stop the job."""
+        return any(finding.severity is Severity.STOP for finding in self.findings)
+
+
+def check_path(
+    path: Path,
+    *,
+    shop: Shop,
+    dpi: float | None = None,
+    light_is_ink: bool = False,
+    page: int | None = None,
+    base: str | None = None,
+    units: str | None = None,
+    progress: Progress | None = None,
+) -> Checked:
+    """The findings of the plates, or of the job, at ``path``.
+
+    Plates alone leave out what needs a garment or a press. A job is worked out as far as its screens: no station is
+    looked for. Plates that differ in size are told by their finding; nothing else is known of them. ``units`` (inch or
+    metric), else the job's, else the shop's, are those in which findings tell lengths.
+    """
+    from setupassist.check.findings import findings_of_job, findings_of_plates
+
+    measured, work = measured_at(
+        path, shop=shop, dpi=dpi, light_is_ink=light_is_ink, page=page, base=base, progress=progress
+    )
+    shop = _in_units(shop, units or (work.units if work is not None else shop.policies.units))
+    if work is None or _unread(measured.measure):
+        return Checked(measured, findings_of_plates(measured.measure, shop=shop), work, shop)
+    work = replace(work, shop=shop)
+    steps, screens = steps_and_screens(work, measured)
+    findings = findings_of_job(
+        measured.measure, steps, screens, press=work.press, shop=shop, keep_empty=work.job.keep_empty
+    )
+    return Checked(measured, findings, work, shop)
+
+
+def _in_units(shop: Shop, units: str) -> Shop:
+    policies = shop.policies.model_copy(update={"units": Units(units).value})
+    return shop.model_copy(update={"policies": policies})
+
+
+def known_or_fault(language: str | None) -> str | None:
+    """A language that there is a catalogue of; InputFault for another."""
+    try:
+        return None if language is None else known_language(language)
+    except ValueError as error:
+        raise InputFault("language", error.args[0]) from None
+
+
+def _unread(measure: Measure) -> bool:
+    """Whether the plates differ so that none was measured."""
+    differ = any(finding.code in ("sizes-differ", "resolutions-differ") for finding in measure.findings)
+    return differ and not any(plate.ink_area_cm2 for plate in measure.plates)
+
+
+def make_base(
+    measured: Measured, output: Path, *, under: Sequence[str], choke_mm: float, progress: Progress | None = None
+) -> Carried:
+    """Writes the base of a measured set as PNG or TIFF, by the ending of ``output``; the inks that it goes under.
+
+    Raises InputFault for another ending, for a file in the way that was not written here, for plates that cannot be
+    laid over one another, and for figures without plates.
+    """
+    from setupassist.art.png_writing import write_png
+    from setupassist.art.writing import write_plate
+    from setupassist.check.base_plate import base_bands, base_is_two_level, carried_inks
+
+    plates, measure = measured.plates, measured.measure
+    ending = output.suffix.lower()
+    if ending not in (*PNG_ENDINGS, *TIFF_ENDINGS):
+        raise InputFault(output.name, say("check.base.wrong-ending"), say("check.base.which-ending"))
+    if plates is None or plates.dpi is None:
+        raise InputFault(measure.art.source, say("check.base.figures-only"), say("check.base.name-plates"))
+    if _unread(measure):
+        told = next(finding for finding in measure.findings if finding.severity is Severity.STOP)
+        raise InputFault(measure.art.source, told.text, told.remedy or "")
+    _check_free(output)
+    carried = carried_inks(measure, under)
+    bands = base_bands(plates, measure, under=carried.under, choke_mm=choke_mm, progress=progress)
+    first = plates.plates[0]
+    if ending in PNG_ENDINGS:
+        two_level = base_is_two_level(plates, carried.under)
+        write_png(output, bands, columns=first.columns, rows=first.rows, dpi=plates.dpi, two_level=two_level)
+    else:
+        name = str(say("check.base.name"))
+        write_plate(output, bands, columns=first.columns, rows=first.rows, dpi=plates.dpi, name=name)
+    return carried
+
+
+def base_told(carried: Carried, output: Path) -> str:
+    """What was made, in a sentence: where it lies and which inks it goes under."""
+    told = {"file": str(output), "under": joined(carried.under)}
+    if not carried.without:
+        return say("check.base.made", **told)
+    return say("check.base.made-without", without=joined(carried.without), **told)
+
+
+def _check_free(path: Path) -> None:
+    """InputFault where something lies at ``path`` that was not written here."""
+    from setupassist.art.png_writing import ours
+    from setupassist.art.writing import check_free
+
+    if path.is_file():
+        with path.open("rb") as file:
+            if ours(file.read(200)):
+                return
+    check_free(path)
