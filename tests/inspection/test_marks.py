@@ -46,7 +46,7 @@ def test_marks_and_labels_leave_no_trace(draw, on_paper, label):
         assert mine.overlap_cm2 == pytest.approx(true.overlap_cm2, rel=1e-3, abs=1e-3)
         assert mine.shared_edge_cm == pytest.approx(true.shared_edge_cm, rel=0.01, abs=0.05)
     assert [(f.code, f.plates) for f in found.findings] == [("off-register", (f"ink {n}",)) for n in (1, 2, 3)]
-    for mine, (down, right) in zip(found.plates, shifts, strict=True):
+    for mine, (right, down) in zip(found.plates, shifts, strict=True):
         assert mine.register_offset_mm == pytest.approx((-right / MM, -down / MM), abs=0.25 / MM)
     assert [(f.code, f.severity) for f in bare.findings] == [("marks-missing", "note")]
 
