@@ -82,12 +82,12 @@ def peak_mb() -> float:
 
 
 STAGES = {
-    "survey": ("find_marks", "art_cells", "face_of", "cover_of", "fine_detail", "offsets", "_tones"),
+    "survey": ("same_plate_twice", "face_of", "cover_of"),
+    "look": ("find_marks", "offsets", "looks_reversed", "looks_turned", "art_cells", "fine_detail", "_tones"),
     "contact": ("overlap", "shared_edges", "hairline_cells"),
     "kind.Texture": ("judge",),
     "choke.ChokeGauge": ("measure",),
     "reading.Gatherer": ("add",),
-    "reading": ("read_planes",),
 }
 
 
