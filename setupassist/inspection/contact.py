@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.inspection.bits import WORD, Plane, edge_cells, edge_lengths, grown, pack, round_about
+from setupassist.inspection.bits import WORD, Plane, edge_cells, edge_lengths, grown, moved, pack, round_about
 from setupassist.inspection.grid import STRIP_CELLS, TILE_CELLS, Grid, cell_counts, expanded
 from setupassist.inspection.kind import Texture
 from setupassist.inspection.maps import labels_of, rows_of
@@ -252,13 +252,16 @@ def hairline_cells(
     edge and amount of paper in pixels; None where there is no hairline."""
     reach = _pixels(HAIRLINE_MM, grid)
     paper = ~cover
-    hit = np.flatnonzero((grown(a, 3) & paper).any((1, 2)) & (grown(b, 3) & paper).any((1, 2)))
-    if not len(hit):
+    seen = paper & grown(a, 2 * reach + 1) & grown(b, 2 * reach + 1)
+    kept = np.flatnonzero(seen.any((1, 2)))
+    if not len(kept):
         return None
-    a, b, paper = a[hit], b[hit], paper[hit]
-    near_a, near_b = grown(a, 2 * reach + 1), grown(b, 2 * reach + 1)
-    channel = paper & near_a & near_b
-    facing = b & near_a & grown(channel, 3)  # edge of b that faces a over paper
+    a, b, paper = a[kept], b[kept], paper[kept]
+    # What both see over paper, not through ink: the far side of a thin line sees nothing.
+    near_a, near_b = _over_paper(a, paper, reach), _over_paper(b, paper, reach)
+    channel = near_a & near_b
+    facing = b & ~grown(a & b, 2 * _pixels(NEAR_MM, grid) + 1)
+    facing &= grown(near_a, 3) & grown(channel, 3)  # edge of b that faces a over paper
     if not facing.any():
         return None
     channel &= grown(facing, 2 * reach + 1)
@@ -271,7 +274,17 @@ def hairline_cells(
     if not len(tile):
         return None
     held = tile, row, column
-    return hit[tile], row, column, lengths[held], papers[held].astype(np.float64)
+    return kept[tile], row, column, lengths[held], papers[held].astype(np.float64)
+
+
+def _over_paper(ink: Plane, paper: Plane, reach: int) -> Plane:
+    """Paper within ``reach`` pixels of ink on a way over paper, in stacks of tiles."""
+    near = ink
+    for step in range(reach):  # two squares among three crosses make an octagon
+        wide = moved(near, 1, 0) | near | moved(near, -1, 0)
+        tall = wide if step % 5 in {1, 3} else near
+        near = ((wide | moved(tall, 0, 1) | moved(tall, 0, -1)) & paper) | ink
+    return near & paper
 
 
 def _pixels(gap_mm: float, grid: Grid) -> int:

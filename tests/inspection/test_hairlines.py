@@ -68,6 +68,23 @@ def test_what_another_ink_covers_is_no_hairline_and_a_base_does_not_cover(draw):
     assert hairline(draw, [one, two, key], names=["red", "blue", "white base"]).hairline_cm > 2
 
 
+def test_a_thin_line_on_an_edge_leaves_no_hairline_behind_it(draw):
+    """Both inks lie within reach of the paper behind the line, but only one of them sees it."""
+    one, two = halves(30, 0)
+    line = np.zeros_like(one)
+    y, x = np.mgrid[0.0:900, 0.0:900] - 450.3
+    ring = np.abs(np.hypot(x, y) - 301.5) < 1.5
+    line[ring] = 255
+    assert hairline(draw, [one | two, line]).hairline_cm == 0
+    assert hairline(draw, [line, one | two]).hairline_cm == 0
+
+
+def test_edges_that_run_together_leave_no_hairline(draw):
+    one, two = halves(17, 0)[0], halves(17, 1.3)[0]
+    assert np.count_nonzero(one != two) > 100
+    assert hairline(draw, [one, two]).hairline_cm == 0
+
+
 def test_soft_edges_that_meet_leave_no_hairline(draw):
     y, x = np.mgrid[0.0:900, 0.0:900] - 450.3
     turn = np.deg2rad(20)
