@@ -8,7 +8,8 @@ from typing import Any
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QButtonGroup, QComboBox, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from setupassist.app.art_view import ArtView, Mark, image_of
+from setupassist.app.art_marks import Mark
+from setupassist.app.art_view import ArtView, image_of
 from setupassist.app.flow import Flow
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
@@ -18,16 +19,23 @@ from setupassist.desk.garment_art import GarmentArt, drawn_as_film, drawn_on_gar
 from setupassist.desk.tasks import Stage
 from setupassist.documents.measure import Measure
 
+JUMP_MM = 60.0
+"""About so much of the plates' shorter side is seen where a finding was gone to."""
+
 
 class ArtPicture(QWidget):
-    """All plates together on a garment, or one plate as its film. ``mark_chosen`` tells a finding's number."""
+    """All plates together on a garment, or one plate as its film. ``mark_chosen`` tells a finding's number and place.
 
-    mark_chosen = Signal(int)
+    ``jumped`` is the number of the finding that was zoomed in on last.
+    """
+
+    mark_chosen = Signal(int, int)
 
     def __init__(self, model: DeskModel, look: Look) -> None:
         super().__init__()
         self.model, self.look = model, look
-        self.plate, self.together, self.group, self.finding = "", True, 0, 0
+        self.plate, self.together, self.group = "", True, 0
+        self.finding = self.at_place = self.jumped = 0
         self._drawn: object = None
         self.view = ArtView(look)
         self.view.setAccessibleName(self._say("view.picture"))
@@ -86,7 +94,8 @@ class ArtPicture(QWidget):
 
     def start(self) -> None:
         """Begins anew with another job: all plates together on the first garment."""
-        self.plate, self.together, self.group, self.finding = "", True, 0, 0
+        self.plate, self.together, self.group = "", True, 0
+        self.finding = self.at_place = self.jumped = 0
         self.on_garment.setChecked(True)
         self._drawn = None
         self.view.show_image(None)
@@ -157,26 +166,41 @@ class ArtPicture(QWidget):
 
     def show_marks(self) -> None:
         """Shows a mark at every place of every finding, the chosen one filled."""
-        self.view.show_marks(self._marks(), self.finding)
+        self.view.show_marks(self._marks(), self.finding, self.at_place)
 
-    def _marks(self) -> list[Mark]:
+    def size_mm(self) -> tuple[float, float] | None:
+        """Width and height of the plates, None while they are not known."""
         measured = self.model.results.measured
         art = measured.measure.art if measured is not None else None
-        if art is None or not art.width_mm or not art.height_mm:
+        return (art.width_mm, art.height_mm) if art is not None and art.width_mm and art.height_mm else None
+
+    def _marks(self) -> list[Mark]:
+        size = self.size_mm()
+        if size is None:
             return []
         return [
-            Mark(at, x / art.width_mm, y / art.height_mm)
-            for at, finding in enumerate(art_facts.findings_known(self.model.desk), 1)
-            for x, y in finding.places_mm
+            Mark(number, x / size[0], y / size[1], finding.severity, place, self.model.words(finding.told))
+            for number, finding in enumerate(art_facts.findings_known(self.model.desk), 1)
+            for place, (x, y) in enumerate(finding.places_mm)
         ]
 
     # ------------------------------------------------------------ choosing
 
-    def choose_finding(self, number: int) -> None:
+    def choose_finding(self, number: int, place: int = 0) -> None:
         """Fills the marks of a finding and brings one into view; 0 chooses none."""
-        self.finding = number
+        self.finding, self.at_place = number, place
+        if number != self.jumped:
+            self.jumped = 0
         self.show_marks()
-        self.view.bring_to(number)
+        self.view.bring_to(number, place)
+
+    def jump(self, number: int, place: int) -> None:
+        """Chooses a finding's place and zooms in on it, unless the picture is nearer already."""
+        self.choose_finding(number, place)
+        self.jumped = number
+        mark, size = self.view.mark_of(number, place), self.size_mm()
+        if mark is not None and size is not None:
+            self.view.show_place(mark.x_share, mark.y_share, least_zoom=min(size) / JUMP_MM)
 
     def choose_plate(self, name: str) -> None:
         """The plate that is shown when one is shown."""

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtCore import QEvent, QPointF, QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
     QColor,
+    QHelpEvent,
     QImage,
     QKeyEvent,
     QMouseEvent,
@@ -21,9 +20,10 @@ from PySide6.QtGui import (
     QResizeEvent,
     QWheelEvent,
 )
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtWidgets import QSizePolicy, QToolTip, QWidget
 
-from setupassist.app.theme import BODY, SMALL, Look
+from setupassist.app.art_marks import Laid, Mark, hit, lay_out, paint
+from setupassist.app.theme import BODY, Look
 
 MOST_ZOOM = 24.0
 STEP = 1.25
@@ -31,15 +31,6 @@ PAN_SHARE = 0.15
 MOST_SCALED_PX = 6_000_000
 CRISP_FROM = 3.0
 """From this many screen pixels a cell on, cells are shown as they are."""
-
-
-@dataclass(frozen=True)
-class Mark:
-    """A place of a finding: its number in the list, and where on the plates it is, as shares of width and height."""
-
-    number: int
-    x_share: float
-    y_share: float
 
 
 def image_of(picture: npt.NDArray[np.uint8]) -> QImage:
@@ -50,12 +41,15 @@ def image_of(picture: npt.NDArray[np.uint8]) -> QImage:
 
 
 class ArtView(QWidget):
-    """One picture. ``mark_chosen`` tells the number of a mark that was clicked.
+    """One picture. ``mark_chosen`` tells the number and the place of a mark that was clicked.
 
-    Wheel, + and - zoom, 0 shows the whole; dragging and the arrows pan.
+    Wheel, + and - zoom, 0 shows the whole; dragging and the arrows pan. ``pointed`` tells where on the plates the
+    pointer is, as shares of width and height; ``moved`` that what is seen of them has changed.
     """
 
-    mark_chosen = Signal(int)
+    mark_chosen = Signal(int, int)
+    pointed = Signal(float, float)
+    moved = Signal()
 
     def __init__(self, look: Look) -> None:
         super().__init__()
@@ -64,9 +58,11 @@ class ArtView(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
         self.setMinimumSize(look.px(220), look.px(180))
+        self.setMouseTracking(True)
         self.image: QImage | None = None
         self.marks: tuple[Mark, ...] = ()
-        self.chosen = 0
+        self.chosen = self.chosen_place = 0
+        self._laid: tuple[tuple[object, ...], tuple[Laid, ...]] | None = None
         self.message = ""
         self.zoom = 1.0
         self._centre = QPointF(0.5, 0.5)
@@ -82,22 +78,32 @@ class ArtView(QWidget):
         self.image, self.message = image, message
         if image is None or image.size() != before:
             self.zoom, self._centre = 1.0, QPointF(0.5, 0.5)
-        self.update()
+        self._go()
 
-    def show_marks(self, marks: Sequence[Mark], chosen: int) -> None:
-        """Shows the marks; the chosen number is filled."""
+    def show_marks(self, marks: Sequence[Mark], chosen: int, place: int = 0) -> None:
+        """Shows the marks; the chosen number is filled, its place in hand ringed twice."""
         now = tuple(marks)
-        if now != self.marks or chosen != self.chosen:
-            self.marks, self.chosen = now, chosen
+        if (now, chosen, place) != (self.marks, self.chosen, self.chosen_place):
+            self.marks, self.chosen, self.chosen_place = now, chosen, place
             self.update()
 
-    def bring_to(self, number: int) -> None:
-        """Moves the picture so that the first place of that number can be seen."""
-        mark = next((mark for mark in self.marks if mark.number == number), None)
+    def mark_of(self, number: int, place: int = 0) -> Mark | None:
+        """The mark of that place of a finding, its first where it has no such place; None without any."""
+        own = [mark for mark in self.marks if mark.number == number]
+        return next((mark for mark in own if mark.place == place), own[0] if own else None)
+
+    def bring_to(self, number: int, place: int = 0) -> None:
+        """Moves the picture so that the place of that number can be seen."""
+        mark = self.mark_of(number, place)
         if mark is not None and self.image is not None and not self.rect().contains(self._at(mark).toPoint()):
-            self._centre = QPointF(mark.x_share, mark.y_share)
-            self._hold()
-            self.update()
+            self.show_place(mark.x_share, mark.y_share)
+
+    def show_place(self, x_share: float, y_share: float, *, least_zoom: float = 1.0) -> None:
+        """Brings a place to the middle, as near to it as the picture reaches, zoomed in at least so far."""
+        if self.image is not None:
+            self.zoom = min(max(self.zoom, least_zoom), MOST_ZOOM)
+            self._centre = QPointF(x_share, y_share)
+            self._go()
 
     # ------------------------------------------------------------ where it lies
 
@@ -128,21 +134,35 @@ class ArtView(QWidget):
             value = min(max(self._centre.x() if side == "x" else self._centre.y(), half), 1 - half)
             self._centre.setX(value) if side == "x" else self._centre.setY(value)
 
+    def _go(self) -> None:
+        """Shows the picture where it was moved to."""
+        self._hold()
+        self.update()
+        self.moved.emit()
+
+    def share_at(self, point: QPointF) -> QPointF:
+        """Where on the plates a point of this widget is, as shares of width and height."""
+        place = self.place()
+        return QPointF((point.x() - place.x()) / place.width(), (point.y() - place.y()) / place.height())
+
+    def point_of(self, x_share: float, y_share: float) -> QPointF:
+        """The point of this widget where that place of the plates is seen."""
+        place = self.place()
+        return QPointF(place.x() + x_share * place.width(), place.y() + y_share * place.height())
+
     def zoom_by(self, factor: float, at: QPointF | None = None) -> None:
         """Zooms so that what lies under ``at`` stays there; the middle where no point is given."""
         if self.image is None:
             return
         point = at if at is not None else QPointF(self.width() / 2, self.height() / 2)
-        before = self.place()
-        share = QPointF((point.x() - before.x()) / before.width(), (point.y() - before.y()) / before.height())
+        share = self.share_at(point)
         self.zoom = min(max(self.zoom * factor, 1.0), MOST_ZOOM)
         after = self.place()
         self._centre += QPointF(
             (after.x() + share.x() * after.width() - point.x()) / after.width(),
             (after.y() + share.y() * after.height() - point.y()) / after.height(),
         )
-        self._hold()
-        self.update()
+        self._go()
 
     def larger(self) -> None:
         """One step nearer."""
@@ -155,20 +175,20 @@ class ArtView(QWidget):
     def whole(self) -> None:
         """The whole picture."""
         self.zoom, self._centre = 1.0, QPointF(0.5, 0.5)
-        self.update()
+        self._go()
 
-    def _pan(self, x_px: float, y_px: float) -> None:
+    def pan(self, x_px: float, y_px: float) -> None:
+        """Moves the picture by so many pixels."""
         if self.image is not None:
             place = self.place()
             self._centre -= QPointF(x_px / place.width(), y_px / place.height())
-            self._hold()
-            self.update()
+            self._go()
 
     # ------------------------------------------------------------ what the person does
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
-        self._hold()
+        self._go()
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         turns = event.angleDelta().y() / 120
@@ -189,7 +209,7 @@ class ArtView(QWidget):
         elif key == Qt.Key.Key_0:
             self.whole()
         elif key in pans:
-            self._pan(*pans[Qt.Key(key)])
+            self.pan(*pans[Qt.Key(key)])
         else:
             super().keyPressEvent(event)
 
@@ -198,7 +218,11 @@ class ArtView(QWidget):
             self._dragged, self._moved = (event.position(), QPointF(self._centre)), False
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        if self._dragged is None or self.image is None:
+        if self.image is None:
+            return
+        if self._dragged is None:
+            share = self.share_at(event.position())
+            self.pointed.emit(share.x(), share.y())
             return
         start, centre = self._dragged
         moved = event.position() - start
@@ -206,48 +230,35 @@ class ArtView(QWidget):
             self._moved = True
             place = self.place()
             self._centre = centre - QPointF(moved.x() / place.width(), moved.y() / place.height())
-            self._hold()
-            self.update()
+            self._go()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         if self._dragged is not None and not self._moved:
-            found = self.mark_at(event.position().toPoint())
-            if found:
-                self.mark_chosen.emit(found)
+            found = hit(self.laid(), event.position())
+            if found is not None:
+                self.mark_chosen.emit(found.number, found.place)
         self._dragged = None
 
-    def mark_at(self, point: QPoint) -> int:
-        """Number of the mark under a point, 0 where there is none."""
-        for mark, disc in reversed(self.discs()):
-            if disc.adjusted(-3, -3, 3, 3).contains(QPointF(point)):
-                return mark.number
-        return 0
+    def event(self, event: QEvent) -> bool:
+        if event.type() is QEvent.Type.ToolTip and isinstance(event, QHelpEvent):
+            found = hit(self.laid(), QPointF(event.pos()))
+            QToolTip.showText(event.globalPos(), found.told if found is not None else "", self)
+            return True
+        return super().event(event)
 
     # ------------------------------------------------------------ painting
 
     def _at(self, mark: Mark) -> QPointF:
-        place = self.place()
-        return QPointF(place.x() + mark.x_share * place.width(), place.y() + mark.y_share * place.height())
+        return self.point_of(mark.x_share, mark.y_share)
 
-    def discs(self) -> list[tuple[Mark, QRectF]]:
-        """Each mark with the disc that holds its number: away from the picture's middle, inside the window."""
+    def laid(self) -> tuple[Laid, ...]:
+        """The marks that are in view, and where their labels lie."""
         if self.image is None:
-            return []
-        radius, reach = self.look.px(10), self.look.px(26)
-        told = []
-        for mark in self.marks:
-            at = self._at(mark)
-            if not self.rect().contains(at.toPoint()):
-                continue
-            away = QPointF(at.x() - self.width() / 2, at.y() - self.height() / 2)
-            length = math.hypot(away.x(), away.y()) or 1.0
-            if length < 1.0 + reach / 4:
-                away, length = QPointF(1.0, -1.0), math.sqrt(2)
-            middle = at + away * (reach / length)
-            if not self.rect().adjusted(radius, radius, -radius, -radius).contains(middle.toPoint()):
-                middle = at - away * (reach / length)
-            told.append((mark, QRectF(middle.x() - radius, middle.y() - radius, 2 * radius, 2 * radius)))
-        return told
+            return ()
+        key = (self.place(), self.size(), self.marks, self.chosen)
+        if self._laid is None or self._laid[0] != key:
+            self._laid = key, lay_out(self.marks, self._at, QRectF(self.rect()), self.look, self.chosen)
+        return self._laid[1]
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, look = QPainter(self), self.look
@@ -256,7 +267,7 @@ class ArtView(QWidget):
             self._paint_message(painter)
         else:
             self._paint_image(painter)
-            self._paint_marks(painter)
+            paint(painter, self.laid(), self.look, self.chosen, self.chosen_place)
         if self.hasFocus():
             painter.setPen(QPen(look.colour("ink"), 2))
             painter.setBrush(Qt.BrushStyle.NoBrush)
@@ -284,21 +295,3 @@ class ArtView(QWidget):
             return
         painter.setRenderHint(QPainter.RenderHint.SmoothPixmapTransform, self._scale() < CRISP_FROM)
         painter.drawImage(QRectF(target), self.image)
-
-    def _paint_marks(self, painter: QPainter) -> None:
-        look = self.look
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        paper, ink = QColor("#ffffff"), QColor("#1d1d1f")
-        for mark, disc in self.discs():
-            at, chosen = self._at(mark), mark.number == self.chosen
-            for colour, width in ((paper, 3.5), (ink, 1.25)):
-                painter.setPen(QPen(colour, width))
-                painter.setBrush(Qt.BrushStyle.NoBrush)
-                painter.drawLine(at, disc.center())
-                painter.drawEllipse(at, look.px(3), look.px(3))
-            painter.setPen(QPen(ink if not chosen else paper, 1.5))
-            painter.setBrush(ink if chosen else paper)
-            painter.drawEllipse(disc)
-            painter.setPen(paper if chosen else ink)
-            painter.setFont(look.font(SMALL, weight=700 if chosen else 600))
-            painter.drawText(disc, int(Qt.AlignmentFlag.AlignCenter), str(mark.number))

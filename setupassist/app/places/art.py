@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import partial
 
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
@@ -10,6 +11,7 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QScrollArea, QV
 
 from setupassist.app import dialogs
 from setupassist.app.actions import PARTING, Action
+from setupassist.app.art_findings import ArtFindings
 from setupassist.app.art_picture import ArtPicture
 from setupassist.app.art_reading import ArtFacts, ArtReading
 from setupassist.app.grid import Grid
@@ -18,14 +20,13 @@ from setupassist.app.model import DeskModel
 from setupassist.app.place import Place
 from setupassist.app.selection import Of, Selection
 from setupassist.app.theme import Look
-from setupassist.desk import art_facts, plate_rows
+from setupassist.desk import art_facts, findings_told, plate_rows
 from setupassist.desk.grid import Cell, Head, Row
 from setupassist.desk.inks_told import note_of
 from setupassist.desk.tasks import Lane, Stage
 from setupassist.documents.terms import Severity
 from setupassist.quantities import Units
 from setupassist.sheet.unit_words import UnitWords
-from setupassist.words import say
 
 RANKS = {"line": 7, "coverage": 6, "ruling": 5, "colour": 4, "prints": 3, "system": 2, "kind": 1}
 """Columns that give way where the room is short, the highest first; the detail below has them all."""
@@ -83,20 +84,16 @@ class ArtPlace(Place):
             typed=self._typed,
             taken_back=self._take_back,
         )
-        self.findings = Grid(
-            look,
-            self._heads(("number", "severity", "text"), {"text": "wrap"}, {}),
-            name="grid-findings",
-            told=self.say("place_art.heading.findings"),
-        )
-        self.findings.walked.connect(self._finding_walked)
-        self.findings.clicked.connect(self._finding_clicked)
+        self.found = ArtFindings(model, look)
+        self.findings = self.found.grid
+        self.found.walked.connect(self._finding_walked)
+        self.found.entered.connect(self._finding_entered)
+        self.found.next_wanted.connect(self._next_place)
         self.heads: dict[str, QLabel] = {
             name: label(self.say(f"place_art.heading.{name}", ink=""), "heading", name=f"art-{name}")
-            for name in ("plates", "chosen", "together", "findings")
+            for name in ("plates", "chosen", "together")
         }
         self.state: QLabel = label("", "quiet", name="art-state")
-        self.no_findings: QLabel = label("", "quiet", name="art-no-findings")
         self._lay_out()
         model.busy_changed.connect(self._tell_state)
         model.opened.connect(self._another)
@@ -113,15 +110,14 @@ class ArtPlace(Place):
         right = QVBoxLayout(holder)
         right.setContentsMargins(0, 0, px(6), px(8))
         right.setSpacing(px(6))
-        for first in (self.reading, self.heads["plates"], self.plates, self.state):
+        for first in (self.found.verdict, self.reading, self.heads["plates"], self.plates, self.state):
             right.addWidget(first)
-        below: dict[str, tuple[QWidget, ...]] = {
-            "findings": (self.findings, self.no_findings), "together": (self.facts,), "chosen": (self.details,)
-        }  # fmt: skip
-        for name, widgets in below.items():
+        right.addSpacing(px(8))
+        right.addWidget(self.found)
+        for name, widget in (("together", self.facts), ("chosen", self.details)):
             right.addSpacing(px(8))
-            for widget in (self.heads[name], *widgets):
-                right.addWidget(widget)
+            right.addWidget(self.heads[name])
+            right.addWidget(widget)
         right.addStretch(1)
         self.side = QScrollArea()
         self.side.setWidgetResizable(True)
@@ -165,6 +161,7 @@ class ArtPlace(Place):
     def _another(self) -> None:
         self._plate = ""
         self.picture.start()
+        self.found.choose(0)
         self.side.verticalScrollBar().setValue(0)
 
     def refresh(self) -> None:
@@ -179,7 +176,7 @@ class ArtPlace(Place):
         self.picture.choose_plate(self._plate)
         self._show(self.plates, rows, "plates")
         self._show_details()
-        self._show_findings()
+        self.found.refresh(words)
         self.heads["together"].setVisible(self.facts.refresh(words))
         self.reading.refresh()
         self._tell_state()
@@ -195,23 +192,6 @@ class ArtPlace(Place):
         rows = plate_rows.detail_rows(self.model.desk, self._plate, self.unit_words)
         self._show(self.details, rows, "chosen")
         self.heads["chosen"].setText(self.say("place_art.heading.chosen", ink=self._plate))
-
-    def _show_findings(self) -> None:
-        desk, words = self.model.desk, self.model.words
-        rows = []
-        for at, finding in enumerate(art_facts.findings_known(desk)):
-            severity = words(say(f"terms.severity.{finding.severity.value}"))
-            strong = finding.severity is not Severity.NOTE
-            cells = Cell(str(at + 1)), Cell(severity, strong=strong), Cell(words(finding.told))
-            rows.append(Row(str(at), cells))
-        self.findings.show_rows(rows)
-        self.findings.setVisible(bool(rows))
-        self.no_findings.setText(
-            self.say(f"place_art.state.{'no-findings' if desk.fresh(Stage.MEASURED) else 'findings-later'}")
-        )
-        waits = desk.results.plates is not None and not desk.trouble(Stage.MEASURED)
-        self.no_findings.setVisible(waits and not rows)
-        self.heads["findings"].setVisible(bool(rows) or waits)
 
     def _tell_state(self) -> None:
         """Says that the plates are still being measured, and how far that is."""
@@ -241,14 +221,39 @@ class ArtPlace(Place):
     def _stepped(self) -> None:
         self.picture.show_together(False)
 
-    def _finding_walked(self, at: str) -> None:
-        self.model.select(Selection(Of.FINDING, at))
-
-    def _finding_clicked(self) -> None:
-        self.model.select(Selection(Of.FINDING, self.findings.key))
-
-    def _mark_chosen(self, number: int) -> None:
+    def _finding_walked(self, number: int) -> None:
         self.model.select(Selection(Of.FINDING, str(number - 1)))
+
+    def _finding_entered(self, number: int) -> None:
+        """Goes to a finding's place in hand, or to the next one where the picture is there already."""
+        if number == self.found.number == self.picture.jumped:
+            self._next_place()
+        else:
+            self._go_to_finding(number, self.found.place if number == self.found.number else 0)
+
+    def _next_place(self) -> None:
+        finding = self.found.finding
+        if finding is not None:
+            self._go_to_finding(self.found.number, (self.found.place + 1) % max(1, len(finding.places_mm)))
+
+    def _go_to_finding(self, number: int, place: int = 0) -> None:
+        self.model.select(Selection(Of.FINDING, str(number - 1)))
+        self.found.choose(number, place)
+        self.found.show_chosen(self.unit_words)
+        self.picture.jump(number, place)
+        if not self._beside and self.found.finding is not None and self.found.finding.places_mm:
+            self.side.ensureWidgetVisible(self.picture.view)
+
+    def _mark_chosen(self, number: int, place: int) -> None:
+        self.model.select(Selection(Of.FINDING, str(number - 1)))
+        self.found.choose(number, place)
+        self.found.show_chosen(self.unit_words)
+        self.picture.choose_finding(number, place)
+
+    def _step(self, step: int) -> None:
+        number = findings_told.number_after(len(self.findings.grid.rows), self.found.number, step)
+        if number:
+            self._go_to_finding(number)
 
     def selection_changed(self) -> None:
         """Marks the selected ink or finding, whoever selected it."""
@@ -260,11 +265,11 @@ class ArtPlace(Place):
             self._show_details()
         if self._plate:
             self.plates.go_to(self._plate)
-        if selection.of is Of.FINDING:
-            self.findings.go_to(selection.name, 0)
-            self.picture.choose_finding(int(selection.name) + 1)
-        elif self.picture.finding:
-            self.picture.choose_finding(0)
+        number = int(selection.name) + 1 if selection.of is Of.FINDING else 0
+        if number != self.found.number:
+            self.found.choose(number)
+            self.found.show_chosen(self.unit_words)
+            self.picture.choose_finding(number)
 
     # ------------------------------------------------------------ edits
 
@@ -317,6 +322,10 @@ class ArtPlace(Place):
             Action("place_art.action.smaller", self.view.smaller, "-", self._has_pictures),
             Action("place_art.action.whole", self.view.whole, "0", self._has_pictures),
             PARTING,
+            Action("place_art_check.action.next-finding", partial(self._step, 1), "N", self._has_findings),
+            Action("place_art_check.action.last-finding", partial(self._step, -1), "Shift+N", self._has_findings),
+            Action("place_art_check.action.next-place", self._next_place, "M", self._finding_in_hand),
+            PARTING,
             Action("place_art.action.take-back", self._take_value_back, "Backspace"),
             Action("place_art.action.again", self.reading.read_again),
             Action("place_art.action.light-is-ink", self.facts.turn_round, "", self._may_turn, self._light_is_ink),
@@ -324,6 +333,12 @@ class ArtPlace(Place):
 
     def _has_pictures(self) -> bool:
         return bool(self.model.results.pictures)
+
+    def _has_findings(self) -> bool:
+        return bool(self.findings.grid.rows)
+
+    def _finding_in_hand(self) -> bool:
+        return self.model.selection.of is Of.FINDING
 
     def _may_turn(self) -> bool:
         return self.facts.may_turn

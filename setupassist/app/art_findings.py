@@ -1,0 +1,128 @@
+"""The findings of the art: the verdict, the list, and what can be done about the chosen one."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QMouseEvent
+from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+
+from setupassist.app.flow import Flow
+from setupassist.app.grid import Grid
+from setupassist.app.labels import label
+from setupassist.app.model import DeskModel
+from setupassist.app.theme import Look
+from setupassist.desk import findings_told
+from setupassist.desk.art_facts import findings_known
+from setupassist.desk.grid import Head
+from setupassist.desk.tasks import Stage
+from setupassist.documents.measure import Finding
+from setupassist.sheet.unit_words import UnitWords
+
+
+class FindingsGrid(Grid):
+    """The list of findings; ``entered`` tells that one was clicked, or Return pressed on it: go to its next place."""
+
+    entered = Signal(str)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.key:
+            self.entered.emit(self.key)
+            return
+        super().keyPressEvent(event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        super().mouseReleaseEvent(event)
+        index = self.indexAt(event.position().toPoint())
+        if event.button() is Qt.MouseButton.LeftButton and index.isValid():
+            self.entered.emit(self.grid.rows[index.row()].key)
+
+
+class ArtFindings(QWidget):
+    """The list with its heading, and the chosen finding below it.
+
+    ``walked`` tells a finding, numbered from 1, that the keyboard went to, ``entered`` one that is to be gone to;
+    ``next_wanted`` that the chosen one's next place is.
+    """
+
+    walked = Signal(int)
+    entered = Signal(int)
+    next_wanted = Signal()
+
+    def __init__(self, model: DeskModel, look: Look) -> None:
+        super().__init__()
+        self.model = model
+        self.number, self.place = 0, 0
+        self.verdict: QLabel = label("", "heading", name="art-verdict")
+        self.heading: QLabel = label(model.say("place_art.heading.findings"), "heading", name="art-findings")
+        heads = [
+            Head(model.say(f"place_art.column.{name}"), "wrap" if name == "text" else "fit")
+            for name in findings_told.COLUMNS
+        ]
+        self.grid = FindingsGrid(look, heads, name="grid-findings", told=model.say("place_art.heading.findings"))
+        self.grid.walked.connect(self._walked)
+        self.grid.entered.connect(self._entered)
+        self.none: QLabel = label("", "quiet", name="art-no-findings")
+        self.where: QLabel = label("", "quiet", name="art-finding-place")
+        self.next_place = QPushButton(model.say("place_art_check.places.next"))
+        self.next_place.setObjectName("art-next-place")
+        self.next_place.setAccessibleDescription(model.say("place_art_check.places.next-told"))
+        self.next_place.setToolTip(model.say("place_art_check.places.next-told"))
+        self.next_place.clicked.connect(self.next_wanted)
+        row = Flow(gap=look.px(10), line_gap=look.px(4))
+        for widget in (self.where, self.next_place):
+            row.addWidget(widget)
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(0, 0, 0, 0)
+        self.column.setSpacing(look.px(6))
+        for each in (self.heading, self.grid, self.none):
+            self.column.addWidget(each)
+        self.column.addLayout(row)
+
+    # ------------------------------------------------------------ showing
+
+    def refresh(self, words: UnitWords) -> None:
+        """Shows the findings as they are known now."""
+        desk = self.model.desk
+        told = findings_told.verdict(desk)
+        self.verdict.setText(self.model.words(told) if told is not None else "")
+        self.verdict.setVisible(told is not None)
+        rows = findings_told.finding_rows(desk, self.model.words)
+        self.grid.show_rows(rows)
+        self.grid.setVisible(bool(rows))
+        later = "no-findings" if desk.fresh(Stage.MEASURED) else "findings-later"
+        self.none.setText(self.model.say(f"place_art.state.{later}"))
+        waits = desk.results.plates is not None and not desk.trouble(Stage.MEASURED)
+        self.none.setVisible(waits and not rows)
+        self.heading.setVisible(bool(rows) or waits)
+        self.show_chosen(words)
+
+    def show_chosen(self, words: UnitWords) -> None:
+        """Shows what is told of the chosen finding, if one is chosen."""
+        finding = self.finding
+        if finding is None:
+            self.number = self.place = 0
+        else:
+            self.place = min(self.place, max(0, len(finding.places_mm) - 1))
+            self.where.setText(findings_told.place_told(finding, self.place, words))
+        self.where.setVisible(finding is not None)
+        self.next_place.setVisible(finding is not None and len(finding.places_mm) > 1)
+
+    @property
+    def finding(self) -> Finding | None:
+        """The chosen finding; None where none is, or where it is gone."""
+        found = findings_known(self.model.desk) if self.model.has_job and self.number else ()
+        return found[self.number - 1] if self.number <= len(found) and self.number else None
+
+    def choose(self, number: int, place: int = 0) -> None:
+        """Makes a finding, and one of its places, the one in hand; 0 chooses none."""
+        self.number, self.place = number, place
+        if number:
+            self.grid.go_to(str(number - 1), 0)
+
+    # ------------------------------------------------------------ what the person does
+
+    def _walked(self, key: str) -> None:
+        self.walked.emit(int(key) + 1)
+
+    def _entered(self, key: str) -> None:
+        self.entered.emit(int(key) + 1)
