@@ -8,51 +8,28 @@ ink, far apart and not in a row.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
-from itertools import product
-from typing import TYPE_CHECKING
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from setupassist.inspection.bits import Mask
 from setupassist.inspection.clumps import Box, Boxes
-
-if TYPE_CHECKING:
-    from setupassist.inspection.marks import Inked
-
-Shape = npt.NDArray[np.float64]
-"""Ink of a mark by cell."""
+from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.shapes import crop, fit, near_pixels
 
 LEAST_PLATES = 3
 MOST_FILL = 0.55
 FULL_SHARE = 0.9
-ALIKE = 0.85
 LEAST_APART, LEAST_FROM_KIN = 0.4, 0.2  # of the box of all ink
-FLIPS = ((False, True), (True, False))
 
 
-def is_thin(part: Shape, full: int) -> bool:
-    """Whether a shape is drawn with lines under two to three cells wide (0.7 to 1 mm)."""
-    solid = part >= FULL_SHARE * full
+def is_thin(ink: npt.NDArray[np.unsignedinteger[Any]], full: int) -> bool:
+    """Whether a shape, as ink by cell, is drawn with lines under two to three cells wide (0.7 to 1 mm)."""
+    solid = ink >= FULL_SHARE * full
     thick = int((solid[1:, 1:] & solid[:-1, 1:] & solid[1:, :-1] & solid[:-1, :-1]).sum())
-    return bool(part.sum() <= MOST_FILL * part.size * full and thick <= 4 + 0.02 * np.count_nonzero(part))
-
-
-def likeness(one: Shape, two: Shape) -> float:
-    """How far two shapes agree, 0..1: the cosine of their ink, smoothed over 3 x 3 cells, where they fit best."""
-    high, wide = (max(sizes) + 6 for sizes in zip(one.shape, two.shape, strict=True))
-    best, fixed = 0.0, _smoothed(one, high, wide, (3, 3))
-    for down, across in product(range(-2, 3), repeat=2):
-        other = _smoothed(two, high, wide, (3 + down, 3 + across))
-        best = max(best, float((fixed * other).sum() / np.sqrt((fixed**2).sum() * (other**2).sum())))
-    return best
-
-
-def _smoothed(part: Shape, high: int, wide: int, at: tuple[int, int]) -> Shape:
-    out = np.zeros((high + 2, wide + 2))
-    out[at[0] : at[0] + part.shape[0], at[1] : at[1] + part.shape[1]] = part
-    down = out[:-2] + out[1:-1] + out[2:]
-    return np.asarray(down[:, :-2] + down[:, 1:-1] + down[:, 2:])
+    return bool(ink.sum(dtype=np.int64) <= MOST_FILL * ink.size * full and thick <= 4 + 0.02 * np.count_nonzero(ink))
 
 
 class InnerMarks:
@@ -60,7 +37,7 @@ class InnerMarks:
 
     def __init__(
         self,
-        plates: Sequence[Inked],
+        plates: Sequence[PackedPlate],
         found: Sequence[Boxes],
         small: Sequence[Boxes],
         lone: Sequence[set[Box]],
@@ -72,27 +49,31 @@ class InnerMarks:
         self.plates, self.small, self.lone = plates, small, lone
         self.clear, self.slack = round(clear), slack
         self.grid = plates[0].grid
+        self.near = near_pixels(self.grid)
         some = np.concatenate(list(found))
         self.ink_box = some[:, 0].min(), some[:, 1].max(), some[:, 2].min(), some[:, 3].max()
         self._occupied: dict[int, npt.NDArray[np.bool_]] = {}
 
-    def shape(self, plate: int, box: Box) -> Shape:
-        """The ink of a box by cell."""
-        part: Shape = self.plates[plate].ink[box[0] : box[1], box[2] : box[3]].astype(np.float64)
-        return part
+    def picture(self, boxes: Mapping[int, Box]) -> Mask:
+        """The pixels of a mark in the first plate that holds it."""
+        plate, box = next(iter(boxes.items()))
+        return crop(self.plates[plate], box)
 
     def alike(self, boxes: Mapping[int, Box], sure: Mapping[int, Box]) -> bool:
         """Whether something has the shape of a sure mark, straight or mirrored, and stands on clear paper."""
-        one, two = (self.shape(*next(iter(each.items()))) for each in (boxes, sure))
+        one, two = self.picture(boxes), self.picture(sure)
         ways = (two, two[::-1], two[:, ::-1], two[::-1, ::-1])
-        return any(likeness(one, way) >= ALIKE for way in ways) and self.is_clear(boxes)
+        return any(self._fits(one, way) for way in ways) and self.is_clear(boxes)
+
+    def _fits(self, one: Mask, two: Mask) -> bool:
+        return fit(one, two, self.near) is not None
 
     def is_clear(self, boxes: Mapping[int, Box]) -> bool:
         """Whether no plate has other ink about the place of a mark but labels, which differ from plate to plate."""
         tops, bottoms, lefts, rights = zip(*boxes.values(), strict=True)
         top, left = max(0, min(tops) - self.clear), max(0, min(lefts) - self.clear)
         bottom, right = max(bottoms) + self.clear, max(rights) + self.clear
-        labels: list[Boxes] = []
+        labels: list[tuple[int, set[Box]]] = []
         for number, plate in enumerate(self.plates):
             if number not in self._occupied:
                 self._occupied[number] = plate.occupied()
@@ -107,26 +88,45 @@ class InnerMarks:
             if part.any():
                 return False
             if type_here:
-                labels.append(np.array(sorted(type_here)))
-        if any((np.abs(one[:, None] - two).max(2) <= 1).any() for i, one in enumerate(labels) for two in labels[:i]):
+                labels.append((number, type_here))
+        if labels and 2 * len(labels) < len(boxes):
             return False
-        return not labels or 2 * len(labels) >= len(boxes)
+        return not any(
+            2 * self._plates_with(n, box, labels) > max(2, len(labels)) for n, some in labels for box in some
+        )
 
-    def certain(self, marks: Sequence[Mapping[int, Box]], same: Callable[[int, int], bool]) -> set[int]:
-        """Which of some marks are marks wherever the art lies; ``same`` tells of two whether they hold as much ink."""
-        good = {i for i, boxes in enumerate(marks) if len(boxes) >= LEAST_PLATES and self._is_drawn(boxes)}
+    def _plates_with(self, plate: int, box: Box, labels: Sequence[tuple[int, set[Box]]]) -> int:
+        """In how many plates' labels what stands in a box of a plate stands too."""
+        picture = crop(self.plates[plate], box)
+        return sum(
+            any(
+                max(abs(a - b) for a, b in zip(box, other, strict=True)) <= 1
+                and self._fits(picture, crop(self.plates[number], other))
+                for other in some
+            )
+            for number, some in labels
+        )
+
+    def certain(self, marks: Sequence[Mapping[int, Box]], same: Sequence[Sequence[bool]]) -> set[int]:
+        """Which of some marks are marks wherever the art lies; ``same`` tells of each two if they hold as much ink."""
+        good = {i for i, boxes in enumerate(marks) if len(boxes) >= LEAST_PLATES and self._is_thin(boxes)}
         at = np.array([self._middle(boxes) for boxes in marks])
-        facing = {i: self._facing(i, [j for j in range(len(marks)) if j == i or same(i, j)], marks, at) for i in good}
-        good = {i for i in good if facing[i] & good and self.is_clear(marks[i])}
+        facing = {i: self._facing(i, [j for j in range(len(marks)) if j == i or same[i][j]], marks, at) for i in good}
+        good = {i for i in good if facing[i] & good and self.is_clear(marks[i]) and self._is_one_shape(marks[i])}
         while any(not facing[i] & good for i in good):
             good = {i for i in good if facing[i] & good}
         return good
 
-    def _is_drawn(self, boxes: Mapping[int, Box]) -> bool:
-        """Whether every plate draws the same thing with thin lines."""
-        shapes = [self.shape(plate, box) for plate, box in boxes.items()]
-        full = self.grid.full
-        return all(is_thin(one, full) for one in shapes) and all(likeness(shapes[0], s) >= ALIKE for s in shapes[1:])
+    def _is_thin(self, boxes: Mapping[int, Box]) -> bool:
+        """Whether every plate draws it with thin lines."""
+        return all(
+            is_thin(self.plates[plate].ink[top:bottom, left:right], self.grid.full)
+            for plate, (top, bottom, left, right) in boxes.items()
+        )
+
+    def _is_one_shape(self, boxes: Mapping[int, Box]) -> bool:
+        first = self.picture(boxes)
+        return all(self._fits(first, crop(self.plates[plate], box)) for plate, box in boxes.items())
 
     def _facing(
         self, mark: int, kin: Sequence[int], marks: Sequence[Mapping[int, Box]], at: npt.NDArray[np.float64]
@@ -135,26 +135,25 @@ class InnerMarks:
         top, bottom, left, right = self.ink_box
         extent = np.array([bottom - top, right - left])
         apart = np.abs(at[kin] - at[mark])
-        if len(kin) > 2 and bool((apart <= self.slack).all(0).any()):
-            return set()  # a row
-        if np.sort(apart.max(1))[1:2].sum() < LEAST_FROM_KIN * extent.max():
+        if len(kin) < 2 or (len(kin) > 2 and bool((apart <= self.slack).all(0).any())):
+            return set()  # alone, or in a row
+        if np.sort(apart.max(1))[1] < LEAST_FROM_KIN * extent.max():
             return set()
-        shape = self.shape(*next(iter(marks[mark].items())))
+        picture = self.picture(marks[mark])
         middles = np.array([[self.grid.rows, self.grid.columns], [0, 0]]) / (2 * self.grid.cell)
         middles[1] = (top + bottom) / 2, (left + right) / 2
-        found: list[set[int]] = []
-        for axis, (down, across) in enumerate(((True, False), (False, True))):
-            facing = set()
+        found: list[set[int]] = [set(), set()]
+        for axis in (0, 1):
             for i, other in enumerate(kin):
                 over = np.abs(at[mark, axis] + at[other, axis] - 2 * middles[:, axis]).min() <= self.slack
                 if not over or apart[i, 1 - axis] > self.slack or apart[i, axis] < LEAST_APART * extent[axis]:
                     continue
-                picture = self.shape(*next(iter(marks[other].items())))
-                if likeness(shape, picture[:: -1 if down else 1, :: -1 if across else 1]) >= ALIKE:
-                    facing.add(other)
-            found.append(facing)
-        even = all(likeness(shape, shape[:: -1 if d else 1, :: -1 if a else 1]) >= ALIKE for d, a in FLIPS)
-        return found[0] | found[1] if even or (found[0] and found[1]) else set()
+                if self._fits(picture, np.flip(self.picture(marks[other]), axis)):
+                    found[axis].add(other)
+        if found[0] and found[1]:
+            return found[0] | found[1]
+        even = (found[0] or found[1]) and all(self._fits(picture, np.flip(picture, axis)) for axis in (0, 1))
+        return found[0] | found[1] if even else set()
 
     @staticmethod
     def _middle(boxes: Mapping[int, Box]) -> tuple[float, float]:

@@ -15,15 +15,14 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.inspection.bits import Mask
 from setupassist.inspection.clumps import Box, Boxes, boxes_of
 from setupassist.inspection.grid import Grid
 from setupassist.inspection.inner_marks import InnerMarks
+from setupassist.inspection.planes import PackedPlate
 from setupassist.resource_files import read_toml
 
 JOIN_MM = 1.0
@@ -40,21 +39,6 @@ MOST_CANDIDATES = 200  # more that recur are lettering; marks stand at the rim o
 
 TURNS = {"left-right": (False, True), "top-bottom": (True, False), "turned": (True, True)}
 """How a plate may lie: whether its rows and its columns run backwards."""
-
-
-class Inked(Protocol):
-    """A plate as far as marks are looked for in it."""
-
-    @property
-    def grid(self) -> Grid:
-        """The grid of the set."""
-
-    @property
-    def ink(self) -> npt.NDArray[np.unsignedinteger[Any]]:
-        """Ink pixels by cell."""
-
-    def occupied(self) -> Mask:
-        """Cells that hold ink."""
 
 
 @dataclass(frozen=True)
@@ -109,13 +93,13 @@ def limit(name: str) -> float:
     return float(read_toml("trade/inspection.toml")[name]["value"])
 
 
-def islands(plate: Inked) -> Boxes:
+def islands(plate: PackedPlate) -> Boxes:
     """Boxes (n, 4) of the islands of ink, parts up to a millimetre apart taken together; none above 20,000 of them."""
     found = boxes_of(plate.occupied(), max(2, round(JOIN_MM * plate.grid.cells_per_mm) + 1))
     return found if len(found) <= MOST_ISLANDS else found[:0]
 
 
-def find_marks(plates: Sequence[Inked], found: Sequence[Boxes] | None = None) -> Marks:
+def find_marks(plates: Sequence[PackedPlate], found: Sequence[Boxes] | None = None) -> Marks:
     """The marks of a set and their labels; nothing where the set shows none.
 
     ``found`` are the ``islands`` of each plate, where they are known already.
@@ -138,7 +122,7 @@ def middle_of(box: Box) -> tuple[float, float]:
     return (box[0] + box[1]) / 2, (box[2] + box[3]) / 2
 
 
-def _ink(plate: Inked, box: Box) -> int:
+def _ink(plate: PackedPlate, box: Box) -> int:
     return int(plate.ink[box[0] : box[1], box[2] : box[3]].sum(dtype=np.int64))
 
 
@@ -150,7 +134,7 @@ def _as_box(row: npt.NDArray[np.int64]) -> Box:
 class _Search:
     """The islands of a set, and which of them are marks."""
 
-    def __init__(self, plates: Sequence[Inked], found: Sequence[Boxes]) -> None:
+    def __init__(self, plates: Sequence[PackedPlate], found: Sequence[Boxes]) -> None:
         self.plates, self.found, self.grid = plates, found, plates[0].grid
         per_mm = self.grid.cells_per_mm
         self.slack, self.clear, self.near = limit("mark_slack_mm") * per_mm, CLEAR_MM * per_mm, LABEL_NEAR_MM * per_mm
@@ -176,20 +160,25 @@ class _Search:
         if not marks:
             return none
         marks = self._outermost(marks)
-        inner = InnerMarks(self.plates, self.found, self.small, self.lone, clear=self.clear, slack=self.slack)
-        lone = [mark.boxes for mark in marks]
-        inside = {id(marks[i]) for i in inner.certain(lone, lambda one, two: marks[one].like(marks[two].ink))}
+        inner: InnerMarks | None = None
+        certain: set[int] = set()
         while marks:
             art = self._art(marks)
             if art is None:
                 return none
             outside = self._of_a_kind(marks, art)
+            if len(outside) == len(marks):
+                break
+            if inner is None:
+                inner = InnerMarks(self.plates, self.found, self.small, self.lone, clear=self.clear, slack=self.slack)
+                some = inner.certain([mark.boxes for mark in marks], [[a.like(b.ink) for b in marks] for a in marks])
+                certain = {id(marks[i]) for i in some}
             good = [
                 mark
                 for mark in marks
                 if mark in outside
-                or id(mark) in inside
-                or any(o.like(mark.ink) and inner.alike(mark.boxes, o.boxes) for o in outside)
+                or id(mark) in certain
+                or any(sure.like(mark.ink) and inner.alike(mark.boxes, sure.boxes) for sure in outside)
             ]
             if len(good) == len(marks):
                 break

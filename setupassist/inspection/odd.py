@@ -16,7 +16,8 @@ from setupassist.inspection.clumps import Box
 from setupassist.inspection.grid import TILE_CELLS
 from setupassist.inspection.marks import TURNS, Marks, limit, middle_of, turned_place
 from setupassist.inspection.planes import PackedPlate
-from setupassist.inspection.register import Offset, crop, fit, near_pixels
+from setupassist.inspection.register import Offset
+from setupassist.inspection.shapes import crop, fit, near_pixels
 from setupassist.words import say
 
 RIM_INKED = 0.6

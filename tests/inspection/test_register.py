@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from setupassist.inspection.marks import find_marks
-from setupassist.inspection.register import fit, off_register, offsets
+from setupassist.inspection.register import off_register, offsets
+from setupassist.inspection.shapes import fit
 from setupassist.words import words_in
 
 SHEET_MM = 76, 60
