@@ -62,7 +62,7 @@ class Texture:
 
     def __post_init__(self) -> None:
         self.dots = np.zeros(self.plate.ink.shape, np.bool_)
-        self.toned = self.dots if self.plate.grey is None else np.zeros_like(self.dots)
+        self.toned = np.zeros_like(self.dots)
 
     @property
     def grid(self) -> Grid:
@@ -213,13 +213,22 @@ class Texture:
         grid, own = self.grid, self.plate.fractions()
         rows, columns = np.flatnonzero(self.dots.any(1)), np.flatnonzero(self.dots.any(0))
         part = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-        inside = self.dots[part].astype(np.float32)
+        held = self.held_cells()[part] & ~self.toned[part]
+        inside = held.astype(np.float32)
         size = max(3, round(LOCAL_MM * grid.cells_per_mm) | 1)
         every = self.plate.ink[part] * np.float32(1 / grid.full)
         mean = local_mean(every * inside, size) / np.maximum(local_mean(inside, size), 1e-3)
-        lattice = self.dots[part] & ~self.toned[part] if self.plate.grey is not None else self.dots[part]
-        own[part][lattice] = mean[lattice]
+        own[part][held] = mean[held]
         return own
+
+    def held_cells(self) -> Mask:
+        """Cells of dots and tone without the paper round about that belongs to no dot."""
+        grid = self.grid
+        reach = max([lattice.period / grid.cell for lattice in self.lattices], default=0.5 * grid.cells_per_mm)
+        size = int(np.ceil(1.5 * reach)) + 1  # dots stand a period apart, and corner to corner half as far again
+        inked = np.pad(self.plate.ink > 0 if self.plate.tone is None else self.plate.tone > 0, size)
+        closed_ = unpack(closed(pack(inked), size), inked.shape[1])[size:-size, size:-size]
+        return closed_ & self.dots
 
     def kind(self, ink_pixels: float) -> Kind:
         """The kind that holds most of the plate's ink."""

@@ -94,13 +94,12 @@ class Look:
 
 def _tones(texture: Texture) -> tuple[tuple[float, ...] | None, Points, Points]:
     """Area in cm² of dots and tone by local ink in steps, and the places of the lightest and the darkest."""
-    dots, grid = texture.dots, texture.plate.grid
-    if not dots.any():
+    if not texture.dots.any():
         return None, (), ()
+    dots, grid = texture.held_cells(), texture.plate.grid
     local = texture.local()
     ink = local[dots]
     steps = np.bincount(np.minimum((ink * TONE_STEPS).astype(np.intp), TONE_STEPS - 1), minlength=TONE_STEPS)
-    steps[0] -= int((ink <= 0).sum())  # paper among the dots is no dot
     places = [
         largest_islands(dots & extreme, grid.cells_per_mm, most=MOST_EXTREMES)
         for extreme in ((local > 0) & (local < LIGHT), local > 1 - LIGHT)
