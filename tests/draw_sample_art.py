@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 from PIL import Image
-from sample_pictures import lantern_walk, night_heron
+from sample_pictures import lantern_walk, moth_hour, night_heron
 
 Inks = Sequence[tuple[str, str, str]]
 
@@ -72,6 +72,33 @@ NIGHT_HERON: dict[str, Any] = {
     "ink_system": "plastisol",
     "press": "Big wheel",
 }
+MOTH_HOUR: dict[str, Any] = {
+    "title": "Moth hour, Hollowmere",
+    "location": "front",
+    "placement": "80 mm below the collar",
+    "pieces": 144,
+    "sizes": {"S": 20, "M": 48, "L": 46, "XL": 30},
+    "garments": [
+        {
+            "name": "slate blue tee",
+            "colour": moth_hour.GARMENT,
+            "fibre": "cotton",
+            "fabric": "jersey",
+            "grams_per_m2": 180,
+            "pieces": 96,
+        },
+        {
+            "name": "sand tee",
+            "colour": "#d9c9a6",
+            "fibre": "cotton",
+            "fabric": "jersey",
+            "grams_per_m2": 180,
+            "pieces": 48,
+        },
+    ],
+    "ink_system": "plastisol",
+    "press": "Long bench",
+}
 
 
 def plate_file(number: int, ink: str) -> str:
@@ -96,14 +123,26 @@ def job_document(said: dict[str, Any], inks: Inks) -> str:
     return json.dumps({"format": "setupassist-job/1", **said, "plates": plates}, indent=2, ensure_ascii=False) + "\n"
 
 
+def page_document(said: dict[str, Any], file: str, inks: Inks) -> str:
+    """The document of a job whose plates are the inks of one PDF."""
+    notes = {ink: {"role": role, "colour": colour} for ink, role, colour in inks}
+    document = {"format": "setupassist-job/1", **said, "plates": file, "inks": notes}
+    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+
+
 def draw_all(folder: Path) -> None:
-    """Draws both jobs into ``folder``."""
+    """Draws the jobs into ``folder``."""
     for picture, said, two_level in ((lantern_walk, LANTERN_WALK, False), (night_heron, NIGHT_HERON, True)):
         place = folder / picture.FOLDER
         (place / "plates").mkdir(parents=True, exist_ok=True)
         for number, (ink, plate) in enumerate(zip(picture.INKS, picture.plates(), strict=True), start=1):
             save_plate(place / plate_file(number, ink[0]), plate, picture.DPI, two_level=two_level)
         (place / "job.json").write_text(job_document(said, picture.INKS), encoding="utf-8", newline="\n")
+    place = folder / moth_hour.FOLDER
+    place.mkdir(parents=True, exist_ok=True)
+    moth_hour.draw(place / moth_hour.FILE)
+    document = page_document(MOTH_HOUR, moth_hour.FILE, moth_hour.INKS)
+    (place / "job.json").write_text(document, encoding="utf-8", newline="\n")
 
 
 if __name__ == "__main__":

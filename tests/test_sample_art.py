@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,8 +14,13 @@ import pytest
 from PIL import Image
 from scipy.ndimage import binary_erosion, distance_transform_edt
 
+from setupassist.art.opening import open_plates
+from setupassist.cli import main
 from setupassist.documents.job import Job, JobPlate
 from setupassist.documents.store import example_shop, inside, read_job
+from setupassist.documents.terms import Severity
+from setupassist.pipeline import make_plan, measure_job
+from setupassist.work import open_job
 
 TESTS = Path(__file__).parent
 SAMPLES = TESTS.parent / "sample_art"
@@ -37,6 +43,14 @@ def script() -> Iterator[ModuleType]:
 def plates_of(job: Job) -> tuple[JobPlate, ...]:
     assert not isinstance(job.plates, str)
     return job.plates
+
+
+@pytest.fixture(scope="module")
+def moth() -> dict[str, npt.NDArray[np.bool_]]:
+    """The plates of the PDF at 254 dpi, ten pixels a millimetre; True is ink."""
+    plates = open_plates(SAMPLES / "moth-hour" / "moth-hour.pdf", dpi=254)
+    rows = [np.concatenate(column) >= 128 for column in zip(*plates.read(500), strict=True)]
+    return dict(zip((plate.name for plate in plates.plates), rows, strict=True))
 
 
 def ink_of(folder: str, ink: str) -> npt.NDArray[np.uint8]:
@@ -108,6 +122,73 @@ def test_the_lighter_colour_runs_under_the_darker_by_the_trap() -> None:
     under_mm = distance_transform_edt(blue)[straw & blue] * pixel_mm
     assert under_mm.size > 1000
     assert float(under_mm.max()) == pytest.approx(0.25, abs=1.5 * pixel_mm)
+
+
+def test_the_page_s_job_loads_adds_up_and_names_every_ink(moth: dict[str, npt.NDArray[np.bool_]]) -> None:
+    job = read_job(SAMPLES / "moth-hour" / "job.json")
+    assert job.plates == "moth-hour.pdf"
+    assert set(job.inks) == set(moth)
+    assert job.pieces == sum(job.sizes.values()) == sum(group.pieces or 0 for group in job.groups)
+    assert job.press in [press.name for press in example_shop().presses]
+    assert {plate.shape for plate in moth.values()} == {(3200, 2560)}
+
+
+def test_the_page_s_marks_stand_on_every_plate(moth: dict[str, npt.NDArray[np.bool_]]) -> None:
+    for rows in (slice(0, 120), slice(-120, None)):
+        first, *others = (plate[rows] for plate in moth.values())
+        assert all(np.array_equal(first, other) for other in others)
+        assert 100 < int(first.sum()) < 2500
+
+
+def test_black_prints_over_and_colours_knock_out(moth: dict[str, npt.NDArray[np.bool_]]) -> None:
+    """Ten pixels are a millimetre: colours share 0.25 mm along their edges, black and base share all with them."""
+    art = slice(150, -150)
+    base, cream, copper, teal, black = (
+        moth[name][art] for name in ("white base", "moon cream", "moth copper", "night teal", "soot black")
+    )
+    colours = cream | copper | teal
+    assert not (black & ~colours).any()
+    assert not (base & ~colours).any()
+    assert (black & copper).sum() > 0.2 * black.sum()
+    shared = (cream & copper) | (cream & teal) | (copper & teal)
+    assert not (copper & teal).any()
+    depth = distance_transform_edt(np.pad(shared, 1))
+    assert depth.max() <= 3.5
+    rim = base & ~binary_erosion(base)
+    choke = distance_transform_edt(colours)[rim] - 1
+    assert float(np.median(choke)) == pytest.approx(3.5, abs=1)
+    # every edge between two colours is shared, none shows cloth: no hole in the whole of the disc
+    middle, reach = (1500 - 150, 1280), 960
+    y, x = np.ogrid[: colours.shape[0], : colours.shape[1]]
+    assert colours[np.hypot(y - middle[0], x - middle[1]) < reach].all()
+
+
+def test_the_page_is_clean_and_plans() -> None:
+    shop = example_shop()
+    work = open_job(SAMPLES / "moth-hour", shop=shop)
+    measured = measure_job(work)
+    planned = make_plan(work, measured, time_limit_seconds=20)
+    assert planned.plan.feasible
+    assert [slot.ink for slot in planned.plan.slots if slot.ink][:1] == ["white base"]
+    assert len([slot for slot in planned.plan.slots if slot.ink]) == 5
+    weights = {finding.severity for finding in (*measured.measure.findings, *planned.findings)}
+    assert not weights & {Severity.STOP, Severity.WARN}
+
+
+def test_nothing_is_found_against_the_page(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["check", str(SAMPLES / "moth-hour"), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == []
+
+
+def test_the_script_draws_the_page_again_the_same(
+    script: ModuleType, tmp_path: Path, moth: dict[str, npt.NDArray[np.bool_]]
+) -> None:
+    script.moth_hour.draw(tmp_path / "again.pdf")
+    plates = open_plates(tmp_path / "again.pdf", dpi=254)
+    for plate, column in zip(plates.plates, zip(*plates.read(500), strict=True), strict=True):
+        assert np.array_equal(np.concatenate(column) >= 128, moth[plate.name]), plate.name
+    text = (SAMPLES / "moth-hour" / "job.json").read_text(encoding="utf-8")
+    assert text == script.page_document(script.MOTH_HOUR, script.moth_hour.FILE, script.moth_hour.INKS)
 
 
 def test_the_script_draws_the_key_again_the_same(script: ModuleType, tmp_path: Path) -> None:
