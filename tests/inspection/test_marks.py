@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from setupassist.inspection.marks import find_marks
 from setupassist.inspection.survey import measure_plates
 
 MM = 600 / 25.4
@@ -92,8 +93,11 @@ def test_two_plates_with_marks(draw, on_paper):
     assert found.findings == ()
 
 
-def areas_are_whole(draw, plates):
+def assert_no_marks(draw, plates):
+    """Nothing is taken for a mark, and no ink is lost."""
     found = measure_plates(draw.plate_set(plates))
+    assert found.art.marks_mm == ()
+    assert {plate.register_offset_mm for plate in found.plates} == {None}
     for plate, art in zip(found.plates, plates, strict=True):
         assert plate.ink_area_cm2 == pytest.approx(np.count_nonzero(art) / MM**2 / 100, rel=1e-6)
 
@@ -102,7 +106,7 @@ def test_a_row_of_letters_under_the_picture_is_no_mark(draw, on_paper):
     """The same letters in base, colour and key: they lie outside of the rest, but all on one side of it."""
     letters = draw.lettering(150, 900, height=110)
     round_shapes = [draw.disc(*SIZE, 900, 700, radius) for radius in (400, 380, 200)]
-    areas_are_whole(draw, [on_paper(*SIZE, (1400, 450, letters), (0, 0, shape)) for shape in round_shapes])
+    assert_no_marks(draw, [on_paper(*SIZE, (1400, 450, letters), (0, 0, shape)) for shape in round_shapes])
 
 
 @pytest.mark.parametrize("choke", [0, 6])
@@ -114,7 +118,7 @@ def test_solid_stars_beside_the_picture_are_no_marks(draw, choke):
         for x in (160, 1640):
             art = np.maximum(art, draw.disc(*SIZE, x, 1000, 110 - less))
         plates.append(art)
-    areas_are_whole(draw, plates)
+    assert_no_marks(draw, plates)
 
 
 def test_small_shapes_on_a_choked_base_are_no_marks(draw):
@@ -124,12 +128,12 @@ def test_small_shapes_on_a_choked_base_are_no_marks(draw):
         for x in (160, 1640):
             art = np.maximum(art, draw.disc(*SIZE, x, 1000, 70 - less))
         plates.append(art)
-    areas_are_whole(draw, plates)
+    assert_no_marks(draw, plates)
 
 
 def test_a_dot_beside_the_art_is_no_mark(draw):
     base, ink = draw.disc(*SIZE, 900, 1000, 420), draw.disc(*SIZE, 900, 1000, 420)
-    areas_are_whole(
+    assert_no_marks(
         draw, [np.maximum(base, draw.disc(*SIZE, 1600, 300, 70)), np.maximum(ink, draw.disc(*SIZE, 1600, 300, 76))]
     )
 
@@ -147,3 +151,53 @@ def test_light_greys_at_one_place_are_handled(draw, on_paper):
     plates = [on_paper(*SIZE, (60, 800, tint), (1800, 800, tint), (0, 0, art)) for art in shapes(draw)]
     found = measure_plates(draw.plate_set(plates))
     assert found.plates[0].ink_box_mm[1] == pytest.approx(60 / MM, abs=0.05)
+
+
+def test_each_mark_is_followed_through_the_plates(draw, on_paper):
+    art = shapes(draw)
+    plates = [marked(draw, on_paper, a, (3 * n, -2 * n)) for n, a in enumerate(art[:3])]
+    found = find_marks(draw.packed([art[3], *plates]))
+    assert [sorted(mark.boxes) for mark in found.marks] == [[1, 2, 3]] * 2
+    assert found == [[], *([mark.boxes[plate] for mark in found.marks] for plate in (1, 2, 3))]
+    for mark, top in zip(found.marks, (60, 1760), strict=True):
+        for plate, (first, last, left, right) in mark.boxes.items():
+            true = top - 2 * (plate - 1), 810 + 3 * (plate - 1)
+            assert (first, left) == (true[0] // 8, true[1] // 8)
+            assert (last, right) == ((true[0] + 181 + 7) // 8, (true[1] + 181 + 7) // 8)
+
+
+def test_specks_at_the_rim_do_not_hide_marks(draw, on_paper):
+    """Dust in the corners of a plate is not art that the marks would lie within."""
+    plates = [marked(draw, on_paper, a) for a in shapes(draw)]
+    for y, x in ((3, 5), (4, 1790), (1990, 7), (1992, 1785)):
+        plates[1][y : y + 4, x : x + 4] = 255
+    found = find_marks(draw.packed(plates))
+    assert [len(boxes) for boxes in found] == [2, 2, 2, 2]
+
+
+@pytest.mark.parametrize("dpi", [150, 300, 1200])
+def test_marks_at_other_resolutions(draw, dpi):
+    per_mm = dpi / 25.4
+    rows, columns = round(84 * per_mm), round(70 * per_mm)
+    plates, arts = [], []
+    for number in range(3):
+        art = draw.disc(rows, columns, 0.5 * columns, 0.5 * rows, (20 - 2 * number) * per_mm)
+        plate = art.copy()
+        for x, y in ((35.2, 6.1), (34.9, 78.3)):
+            draw.put_mark(plate, "target", 6.0, x * per_mm + number / 2, y * per_mm, dpi=dpi)
+        plates.append(np.where(plate > 127, 255, 0).astype(np.uint8))
+        arts.append(art)
+    packed = draw.packed(plates, dpi=dpi)
+    found = find_marks(packed)
+    assert len(found.marks) == 2
+    for plate, boxes, art in zip(packed, found, arts, strict=True):
+        for box in boxes:
+            plate.erase(box)
+        assert plate.ink_pixels() == np.count_nonzero(art)
+
+
+def test_a_page_of_type_in_every_plate_is_no_mark(draw):
+    """Thousands of words that come back bit for bit, as in black printed over all process inks."""
+    page = draw.lettering(*SIZE, height=70)
+    page[:60], page[-60:], page[:, :60], page[:, -60:] = 0, 0, 0, 0
+    assert find_marks(draw.packed([page, page.copy(), page.copy()])) == [[], [], []]
