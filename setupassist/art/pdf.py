@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-import tempfile
-import time
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from setupassist.art.bands import Chunks, Picture
 from setupassist.art.files import check_file, label
-from setupassist.art.pdf_child import LOOK_SECONDS, WAIT_SECONDS, Child
 from setupassist.art.pdf_spool import Spool
 from setupassist.art.plates import Note, Plate
 from setupassist.documents.measure import MOST_PLATES
 from setupassist.documents.terms import Severity
-from setupassist.errors import InputFault, MachineFault, one_line, system_reason
+from setupassist.errors import InputFault, one_line
 from setupassist.words import joined, say
 
 USUAL_DPI = 600.0
@@ -36,12 +33,14 @@ KINDS = {
 def open_pdf(path: Path, *, dpi: float | None = None, page: int | None = None, light_is_ink: bool = False) -> Picture:
     """The plates of one page of a PDF, drawn at ``dpi`` (600 where none is given) when they are first read.
 
+    A page that is nothing but images of one size that fill it keeps their own pixels and resolution.
     ``page`` counts from 1; without it the first page is taken. Process inks are called as in a TIFF of inks. Raises
     InputFault for a file that cannot be read, has no such page, is encrypted, or goes beyond the limits.
     """
     check_file(path)
     request: dict[str, Any] = {"path": str(path.resolve()), "page": page or 1, "dpi": dpi or USUAL_DPI}
-    found = _looked_at(path, request)
+    spool = Spool(path, request)
+    found = spool.found
     if len(found["inks"]) > MOST_PLATES:
         told = say("art.tiff.too-many-inks", inks=len(found["inks"]), most=MOST_PLATES)
         raise InputFault(label(path), told, say("art.tiff.fewer"))
@@ -51,14 +50,12 @@ def open_pdf(path: Path, *, dpi: float | None = None, page: int | None = None, l
             path.name,
             found["rows"],
             found["columns"],
-            request["dpi"],
-            False,
+            found["dpi"],
+            ink["two_level"],
             ink["colour"],
         )
         for ink in found["inks"]
     )
-    inks = [ink["name"] for ink in found["inks"]]
-    spool = Spool(path, {**request, "finer": found["finer"]}, inks, [found["columns"]] * len(plates))
 
     def chunks(wanted: Sequence[int]) -> Chunks:
         yield from spool.bands(wanted)
@@ -67,21 +64,6 @@ def open_pdf(path: Path, *, dpi: float | None = None, page: int | None = None, l
     if light_is_ink:
         notes.append(say("art.note.says-ink-itself", file=label(path)))
     return Picture(plates, chunks, tuple(notes))
-
-
-def _looked_at(path: Path, request: dict[str, Any]) -> dict[str, Any]:
-    """What the page paints with, as a process of its own tells it."""
-    try:
-        with tempfile.TemporaryDirectory(prefix="setupassist-pdf-", ignore_cleanup_errors=True) as folder:
-            child = Child(Path(folder), {**request, "task": "look"}, most_seconds=LOOK_SECONDS)
-            try:
-                while not child.begin() or child.running(path):
-                    time.sleep(WAIT_SECONDS)
-                return child.answer(path)
-            finally:
-                child.end()
-    except OSError as error:
-        raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
 
 
 def _notes(path: Path, found: dict[str, Any], *, page: int | None) -> list[str | Note]:

@@ -40,9 +40,9 @@ class Child:
 
     def begin(self) -> bool:
         """Whether the process runs or has run; starts it where there is room."""
-        if self._process is not None:
-            return True
         with _lock:
+            if self._process is not None:
+                return True
             _running[:] = [each for each in _running if each.poll() is None]
             if len(_running) >= MOST_AT_ONCE:
                 return False

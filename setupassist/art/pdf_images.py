@@ -11,7 +11,7 @@ import binascii
 import io
 import re
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -353,13 +353,14 @@ def _jpx_bands(value: Any) -> int:
         raise NotRead from error
 
 
-def least_and_most(image: Image, ink: str) -> tuple[int, int]:
-    """Lowest and highest grey of an ink in an image; (255, 255) is no ink at all."""
-    low, high = 255, 0
-    for block in samples(image):
-        part = plane(image, block, ink)
-        low, high = min(low, int(part.min())), max(high, int(part.max()))
-    return low, high
+def inked(image: Image, inks: Sequence[str]) -> list[str]:
+    """Which of some inks the samples of an image hold anywhere. Raises NotRead."""
+    left = list(inks)
+    for block in samples(image) if left else ():
+        left = [ink for ink in left if int(plane(image, block, ink).min()) == 255]
+        if not left:
+            break
+    return [ink for ink in inks if ink not in left]
 
 
 def opaque(image: Image) -> bool:

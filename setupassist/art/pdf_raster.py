@@ -68,7 +68,7 @@ def plate_document(page: Page, ink: str, dpi: float, *, spaces: Spaces, contents
 def bands(document: bytes, columns: int, rows: int, dpi: float, *, finer: int = 1) -> Iterator[Rows]:
     """Bands of ink (rows, columns) from the top, 255 is full ink; drawn ``finer`` times finer and reduced.
 
-    The page of ``document`` is a whole number of pixels at ``dpi``.
+    The page of ``document`` is a whole number of pixels at ``dpi``, which counts on 72 of the page's units an inch.
     """
     import pypdfium2
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
 import tempfile
 import threading
 import time
+import weakref
 import zlib
 from collections.abc import Generator, Sequence
 from contextlib import ExitStack
@@ -13,8 +15,8 @@ from typing import Any, BinaryIO
 
 import numpy as np
 
-from setupassist.art.pdf_child import DRAW_SECONDS, MOST_AT_ONCE, WAIT_SECONDS, Child
-from setupassist.art.pdf_worker import RECORD
+from setupassist.art.pdf_child import DRAW_SECONDS, LOOK_SECONDS, MOST_AT_ONCE, WAIT_SECONDS, Child
+from setupassist.art.pdf_records import RECORD
 from setupassist.art.plates import Bits, Rows
 from setupassist.errors import MachineFault, system_reason
 from setupassist.words import say
@@ -23,22 +25,41 @@ MOST_RECORD_BYTES = 1 << 24
 
 
 class Spool:
-    """The plates of one page. They are drawn when they are first asked for, by two processes at most.
+    """The plates of one page. Small ones are drawn at once, others when they are first asked for.
 
-    The files lie in a folder of their own that goes with the last reference to this object. ``row_bytes`` are bytes
-    of one row of each plate.
+    ``found`` is what the page paints with. The files lie in a folder of their own that goes with the last reference to
+    this object. Raises the faults of a file that cannot be read, and MachineFault.
     """
 
-    def __init__(self, path: Path, request: dict[str, Any], inks: Sequence[str], row_bytes: Sequence[int]) -> None:
-        self._path, self._request, self._inks, self._row_bytes = path, request, list(inks), list(row_bytes)
+    def __init__(self, path: Path, request: dict[str, Any]) -> None:
+        self._path, self._request = path, request
         try:
-            self._folder = tempfile.TemporaryDirectory(prefix="setupassist-pdf-", ignore_cleanup_errors=True)
+            self._folder = Path(tempfile.mkdtemp(prefix="setupassist-pdf-"))
         except OSError as error:
             raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
+        weakref.finalize(self, shutil.rmtree, self._folder, True)
         self._lock = threading.Lock()
         self._done: dict[int, Path] = {}
         self._children: list[tuple[Child, list[int]]] = []
         self._readers = self._runs = 0
+        self.found = self._look()
+        columns = self.found["columns"]
+        self._row_bytes = [(columns + 7) // 8 if ink["two_level"] else columns for ink in self.found["inks"]]
+        if self.found["drawn"]:
+            self._done = {index: self._folder / "look" / f"plate-{index}" for index in range(len(self._row_bytes))}
+
+    def _look(self) -> dict[str, Any]:
+        """What the page paints with, as a process of its own tells it."""
+        try:
+            child = Child(self._folder / "look", {**self._request, "task": "look"}, most_seconds=LOOK_SECONDS)
+            try:
+                while not child.begin() or child.running(self._path):
+                    time.sleep(WAIT_SECONDS)
+                return child.answer(self._path)
+            finally:
+                child.end()
+        except OSError as error:
+            raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
 
     def bands(self, wanted: Sequence[int]) -> Generator[tuple[Bits | Rows, ...]]:
         """Bands of the wanted plates, from the top, as they are drawn. Ended early, the drawing ends too."""
@@ -66,8 +87,9 @@ class Spool:
             self._runs += 1
             for share in range(min(MOST_AT_ONCE, len(missing))):
                 indices = missing[share::MOST_AT_ONCE]
-                folder = Path(self._folder.name) / f"{self._runs}-{share}"
-                request = {**self._request, "task": "draw", "inks": [[index, self._inks[index]] for index in indices]}
+                folder = self._folder / f"{self._runs}-{share}"
+                inks = [(index, self.found["inks"][index]["name"]) for index in indices]
+                request = {**self._request, "task": "draw", "inks": inks, "finer": self.found["finer"]}
                 self._children.append((Child(folder, request, most_seconds=DRAW_SECONDS), indices))
 
     def _leave(self) -> None:

@@ -27,8 +27,9 @@ from setupassist.art.pdf_images import (
     Image,
     NotRead,
     image_of,
+    inked,
     inline_image,
-    least_and_most,
+    opaque,
     plate_image,
     without_extras,
 )
@@ -43,6 +44,7 @@ from setupassist.art.pdf_objects import (
     items,
     matrix_of,
     moved,
+    moved_box,
     name_key,
     number,
     scale_of,
@@ -454,7 +456,7 @@ class Walk:
 
     def _image(self, value: Any) -> None:
         rewriter, state = self.rewriter, self.state
-        middle = moved(times(state.matrix, self.to_page), 0.5, 0.5) if self.placed else None
+        matrix = times(state.matrix, self.to_page)
         try:
             image = image_of(value, rewriter.spaces, self.resources)
             if image.stencil:
@@ -464,7 +466,7 @@ class Walk:
                         made = without_extras(rewriter.document, value)
                         self.out.append(self.put("/XObject", rewriter.document.make_indirect(made)) + b" Do\n")
             elif rewriter.ink is None:
-                self._book_image(image, middle)
+                self._book_image(image, matrix)
             elif touches(image.space or GREY, None, rewriter.ink, overprints=state.overprints_fill, mode=0):
                 key = identity(value)
                 if key not in rewriter.images:
@@ -473,25 +475,30 @@ class Walk:
                 self.out.append(self.put("/XObject", rewriter.images[key], ("image", key)) + b" Do\n")
         except NotRead:
             if rewriter.ink is None:
-                place = None if middle is None else rewriter.page.place_mm(*middle)
-                rewriter.record.tell("art.pdf.note-image-unread", place)
+                middle = moved(matrix, 0.5, 0.5)
+                at = rewriter.page.place_mm(*middle) if self.placed and rewriter.page.holds(*middle) else None
+                rewriter.record.tell("art.pdf.note-image-unread", at)
 
-    def _book_image(self, image: Image, middle: tuple[float, float] | None) -> None:
+    def _book_image(self, image: Image, place: Matrix) -> None:
+        """Books the inks that an image holds; surely where all of it lies on the page and nothing hides any of it."""
         assert image.space is not None
-        record = self.rewriter.record
-        for ink in inks_in(image.space, None):
-            if not record.inks.get(ink) and self._inked(image, ink):
-                record.paint(ink, sure=False)
+        record, page = self.rewriter.record, self.rewriter.page
+        box = moved_box(place, (0.0, 0.0, 1.0, 1.0))
+        inside = self.placed and page.holds(*box[:2]) and page.holds(*box[2:]) and opaque(image)
+        asked = [ink for ink in inks_in(image.space, None) if not record.inks.get(ink)]
+        try:
+            held, sure = inked(image, asked), inside and self.state.plain
+        except NotRead:
+            if image.space.count > 1:
+                raise
+            held, sure = asked, False  # the renderer may know how to unpack it
+        for ink in held:
+            record.paint(ink, sure=sure)
         family = image.space.root.family
-        on_page = middle is not None and self.rewriter.page.holds(*middle)
-        place = self.rewriter.page.place_mm(*middle) if middle is not None and on_page else None
+        middle = moved(place, 0.5, 0.5)
+        at = page.place_mm(*middle) if self.placed and page.holds(*middle) else None
         if family in (Family.RGB, Family.LAB):
-            record.tell("art.pdf.note-rgb" if family is Family.RGB else "art.pdf.note-lab", place)
-
-    def _inked(self, image: Image, ink: str) -> bool:
-        if image.space is not None and image.space.count == 1:
-            return True
-        return least_and_most(image, ink)[0] < 255
+            record.tell("art.pdf.note-rgb" if family is Family.RGB else "art.pdf.note-lab", at)
 
 
 def _matrix(step: Step) -> Matrix:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pikepdf
 import pytest
 from numpy.typing import NDArray
 from PIL import Image
@@ -299,3 +300,82 @@ def drawn() -> Callable[..., NDArray[np.uint8]]:
         return np.clip(np.rint(tone), 0, 255).astype(np.uint8)
 
     return draw
+
+
+SPOTS = {"R": ("Fire Red", (0, 0.9, 0.8, 0)), "B": ("Navy 2", (1, 0.6, 0, 0.1)), "W": ("Flash White", (0, 0, 0, 0.05))}
+
+
+class PdfPages:
+    """Writes PDFs of a page or more; colour spaces /R, /B, /W are spot inks, /RB both at once, /All and /None."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.document = pikepdf.new()
+        self.spaces = pikepdf.Dictionary({f"/{key}": self.separation(*spot) for key, spot in SPOTS.items()})
+        self.spaces["/All"] = self.separation("All", (1, 1, 1, 1))
+        self.spaces["/None"] = self.separation("None", (0, 0, 0, 0))
+        self.spaces["/RB"] = self.device_n("Fire Red", "Navy 2")
+        self.spaces["/RK"] = self.device_n("Fire Red", "Black")
+
+    def separation(self, name: str, cmyk: tuple[float, ...]) -> pikepdf.Array:
+        full = pikepdf.Dictionary(FunctionType=2, Domain=[0, 1], C0=[0, 0, 0, 0], C1=list(cmyk), N=1)
+        return pikepdf.Array([pikepdf.Name.Separation, pikepdf.Name(f"/{name}"), pikepdf.Name.DeviceCMYK, full])
+
+    def device_n(self, *names: str) -> pikepdf.Array:
+        program = b"{" + b"pop " * len(names) + b"0 0 0 0}"
+        domain = [0, 1] * len(names)
+        tint = self.stream(program, FunctionType=4, Domain=domain, Range=[0, 1] * 4)
+        listed = pikepdf.Array([pikepdf.Name(f"/{name}") for name in names])
+        return pikepdf.Array([pikepdf.Name.DeviceN, listed, pikepdf.Name.DeviceCMYK, tint])
+
+    def stream(self, data: bytes, **entries: Any) -> pikepdf.Object:
+        return self.document.make_indirect(pikepdf.Stream(self.document, data, **entries))
+
+    def image(self, samples: NDArray[Any], space: Any, bits: int = 8, **entries: Any) -> pikepdf.Object:
+        """Samples (rows, columns) or (rows, columns, components) as an image."""
+        rows, columns = samples.shape[:2]
+        data = b"".join(packed_samples(samples.reshape(rows, -1), bits))
+        kind = {"Type": pikepdf.Name.XObject, "Subtype": pikepdf.Name.Image, "Width": columns, "Height": rows}
+        space = {} if space is None else {"ColorSpace": space}
+        return self.stream(data, **kind, **space, BitsPerComponent=bits, **entries)
+
+    def form(self, content: bytes, box: tuple[float, ...], **entries: Any) -> pikepdf.Object:
+        kind = {"Type": pikepdf.Name.XObject, "Subtype": pikepdf.Name.Form, "BBox": list(box)}
+        return self.stream(content, **kind, **entries)
+
+    def page(self, content: str, size: tuple[float, float] = (72, 72), **entries: Any) -> pikepdf.Object:
+        """Adds a page; keys that are kinds of resources go there, others into the page itself."""
+        self.document.add_blank_page(page_size=size)
+        page = self.document.pages[-1].obj
+        kinds = ("XObject", "Pattern", "Shading", "Font", "ExtGState", "Properties")
+        page.Resources = pikepdf.Dictionary(ColorSpace=self.spaces)
+        page.Resources.ExtGState = pikepdf.Dictionary(
+            over0=pikepdf.Dictionary(OP=True, op=True, OPM=0), over1=pikepdf.Dictionary(OP=True, op=True, OPM=1)
+        )
+        for key, value in entries.items():
+            if key in kinds:
+                page.Resources[f"/{key}"] = pikepdf.Dictionary({f"/{name}": held for name, held in value.items()})
+            else:
+                page[f"/{key}"] = value
+        page.Contents = self.document.make_stream(content.encode("latin-1"))
+        return page
+
+    def save(self, name: str = "art.pdf", **options: Any) -> Path:
+        self.document.save(self.folder / name, **options)
+        return self.folder / name
+
+
+@pytest.fixture
+def pdf(tmp_path: Path) -> PdfPages:
+    return PdfPages(tmp_path)
+
+
+def ink_of(plates: PlateSet) -> dict[str, NDArray[np.uint8]]:
+    """Every plate whole, by name."""
+    bands = list(plates.read(50))
+    return {plate.name: np.concatenate([band[index] for band in bands]) for index, plate in enumerate(plates.plates)}
+
+
+@pytest.fixture
+def whole_plates() -> Callable[[PlateSet], dict[str, NDArray[np.uint8]]]:
+    return ink_of
