@@ -24,6 +24,7 @@ from setupassist.inspection.maps import Mask, largest_islands, rows_of
 REACH_MM = 1.2  # a base that is further away does not carry the ink
 CARRIED = 0.5  # share of an ink that lies on a base or within reach of it
 PEEK_MM = 0.05  # less than this is the raster's, not the art's
+DOTS_PEEK_MM = 0.6  # about the period of coarse dots
 MARGIN_CHOKES, MARGIN_MM = 2.0, 0.2
 MOST_SAMPLES = 400  # edge pixels looked at in a strip, evenly spread
 LEAST_EDGE_MM = 1.0  # less edge than this tells nothing
@@ -128,6 +129,14 @@ class ChokeGauge:
         body = slice(halo, halo + grid.strip)
         near = grown(union, 2 * int(PEEK_MM * grid.pixels_per_mm) + 1)
         far = out & ~near[body]
+        if far.any():  # a patch of dots ends somewhere between two of its dots
+            reach = max(1, round(DOTS_PEEK_MM * grid.cells_per_mm))
+            every = [self.textures[index].dots for index in (self.base, *self.later)]
+            dotted = np.logical_or.reduce([rows_of(dots, rows.start - reach, rows.stop + reach) for dots in every])
+            if dotted.any():
+                beside = unpack(round_about(pack(dotted), reach)[reach:-reach], grid.cell_columns)
+                dots = grown(union, 2 * int(DOTS_PEEK_MM * grid.pixels_per_mm) + 1)
+                far &= ~(expanded(beside, grid.cell) & dots[body])
         if not far.any():
             return
         self._peeking[rows] = cell_counts(far, grid.cell)

@@ -39,6 +39,7 @@ DOTS_SHARE, LINES_SHARE = 0.2, 0.5  # of the texture that a new lattice must exp
 ENOUGH_WINDOWS = 4.0
 TONE_SHARE = 0.02  # of the inked pixels: from here mid-greys among mid-greys make a plate more than two-level
 LEAST_INK_CM2 = 0.01
+MIDDLE = 0.35  # dots of less than this stand apart from each other
 LEAST_HALFTONE = 0.005  # of the plate's ink: less than this is no halftone to speak of
 
 
@@ -229,6 +230,42 @@ class Texture:
         inked = np.pad(self.plate.ink > 0 if self.plate.tone is None else self.plate.tone > 0, size)
         closed_ = unpack(closed(pack(inked), size), inked.shape[1])[size:-size, size:-size]
         return closed_ & self.dots
+
+    def dot_tones(self) -> Floats:
+        """Local ink of the whole plate, 0..1, by the size of its dots where they stand in rows with gaps.
+
+        In highlights some screenings leave dots out rather than make them smaller: what counts for a mesh is then the
+        tone that dots of their size would make in full rows; in shadows the same of the holes. A disc's diameter is
+        four times its area by its rim, and a rim is pi / 4 of the changes that it makes along rows and down columns.
+        """
+        local = self.local().copy()
+        if not self.lattices or not self.dots.any():
+            return local
+        grid = self.grid
+        period = self.lattices[int(np.argmax(self.held))].period
+        held = self.held_cells() & ~self.toned
+        size = max(3, round(LOCAL_MM * grid.cells_per_mm) | 1)
+        inside = local_mean(held, size)
+        rim = local_mean(self._changes(held) * held, size) / np.maximum(inside, 1e-3) * np.float32(np.pi / 4)
+        for light, ink in ((True, local), (False, 1 - local)):
+            across = 4 * ink * grid.full / np.maximum(rim, 1e-3)
+            size_tone = np.minimum(np.float32(np.pi / 4) * (across / period) ** 2, 0.5)
+            where = held & (ink > 0) & (ink < MIDDLE) & (size_tone > ink)
+            local[where] = size_tone[where] if light else 1 - size_tone[where]
+        return local
+
+    def _changes(self, cells: Mask) -> npt.NDArray[np.uint16]:
+        """Changes between ink and paper along rows and down columns, by cell, in strips that hold any of ``cells``."""
+        grid = self.grid
+        out = np.zeros(cells.shape, np.uint16)
+        for first in range(0, len(cells), STRIP_CELLS):
+            rows = slice(first, first + STRIP_CELLS)
+            if cells[rows].any():
+                plane = rows_of(self.plate.bits, first * grid.cell - 1, rows.stop * grid.cell)
+                down = plane[1:] ^ plane[:-1]
+                across = plane[1:] ^ moved(plane[1:], 1, 0)
+                out[rows] = cell_counts(across, grid.cell) + cell_counts(down, grid.cell)
+        return out
 
     def kind(self, ink_pixels: float) -> Kind:
         """The kind that holds most of the plate's ink."""

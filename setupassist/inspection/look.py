@@ -97,7 +97,7 @@ def _tones(texture: Texture) -> tuple[tuple[float, ...] | None, Points, Points]:
     if not texture.dots.any():
         return None, (), ()
     dots, grid = texture.held_cells(), texture.plate.grid
-    local = texture.local()
+    local = texture.dot_tones()
     ink = local[dots]
     steps = np.bincount(np.minimum((ink * TONE_STEPS).astype(np.intp), TONE_STEPS - 1), minlength=TONE_STEPS)
     places = [

@@ -15,8 +15,8 @@ from setupassist.inspection.survey import measure_plates
 SIDE, RIM = 560, 90
 
 
-def measured(draw, on_paper, dots, dpi=600, **paper):
-    art = on_paper(SIDE + 2 * RIM, SIDE + 2 * RIM, (RIM, RIM, dots), **paper)
+def measured(draw, on_paper, dots, dpi=600, size=(SIDE, SIDE)):
+    art = on_paper(size[0] + 2 * RIM, size[1] + 2 * RIM, (RIM, RIM, dots))
     return measure_plates(draw.plate_set([art], dpi=dpi)).plates[0]
 
 
@@ -95,3 +95,20 @@ def test_tone_steps_show_a_vignette(draw, on_paper):
     assert (steps[2:48] > 0).all()
     assert min(x for x, _ in plate.light_places_mm) < 10
     assert max(x for x, _ in plate.dark_places_mm) > 35
+
+
+def test_dots_left_out_are_not_smaller_dots(draw, on_paper):
+    """A tone of 4 % out of dots of 8 % of which half are left out counts as dots of 8 %."""
+    dots = draw.screened(900, 900, lpi=45, angle=0, tone=0.08, phase=(0, 0))
+    period = 600 / 45
+    rng = np.random.default_rng(4)
+    for row in range(-1, 70):
+        for column in range(-1, 70):
+            if rng.random() < 0.5:
+                top, left = (max(0, round((at - 0.5) * period)) for at in (row, column))
+                dots[top : round((row + 0.5) * period), left : round((column + 0.5) * period)] = 0
+    full = draw.screened(900, 500, lpi=45, angle=0, tone=0.3, phase=(0, 0))
+    plate = measured(draw, on_paper, np.hstack([dots, full]), size=(900, 1400))
+    steps = np.array(plate.tone_cm2)
+    assert steps[:3].sum() < 0.02 * steps.sum()
+    assert steps[3:5].sum() > 0.9 * steps[:12].sum()
