@@ -13,8 +13,8 @@ from setupassist.documents.shop import Shop
 from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault
 from setupassist.pipeline import Measured, measured_at, steps_and_screens
-from setupassist.quantities import Units
-from setupassist.words import joined, say
+from setupassist.quantities import CM_PER_INCH, Units, inches
+from setupassist.words import ENGLISH, joined, say
 from setupassist.work import Work
 
 if TYPE_CHECKING:
@@ -81,6 +81,59 @@ def check_path(
 def _in_units(shop: Shop, units: str) -> Shop:
     policies = shop.policies.model_copy(update={"units": Units(units).value})
     return shop.model_copy(update={"policies": policies})
+
+
+def make_report(
+    checked: Checked, *, date: str, paper: str | None = None, units: str | None = None, language: str | None = None
+) -> bytes:
+    """The report of a check as a PDF; what is None is the job's, else the shop's, else English."""
+    from setupassist import __version__
+    from setupassist.sheet.report import check_report
+    from setupassist.sheet.report_content import Report, art_of, loupes_of
+
+    work, measure, plates = checked.work, checked.measure, checked.measured.plates
+    language = known_or_fault(language or (work.job.sheet.language if work is not None else None))
+    cloth = work.job.groups[0].colour if work is not None else None
+    measured = plates is not None and not _unread(measure)
+    report = Report(
+        title=measure.art.source if work is None else work.job.title,
+        about=_about(checked),
+        measure=measure,
+        findings=checked.findings,
+        date=date,
+        version=__version__,
+        shop=checked.shop.name,
+        cloth=cloth,
+        art=art_of(plates, measure, checked.findings, cloth=cloth) if plates is not None and measured else None,
+        loupes=loupes_of(plates, measure, checked.findings, cloth=cloth) if plates is not None and measured else (),
+    )
+    return check_report(
+        report,
+        paper=paper or (checked.shop.policies.paper if work is None else work.paper),
+        units=units or checked.shop.policies.units,
+        language=language or ENGLISH,
+    )
+
+
+def _about(checked: Checked) -> tuple[str, ...]:
+    """A few texts on the set, and on the job where there is one."""
+    from setupassist.sheet.unit_words import number
+
+    art, work, unit = checked.measure.art, checked.work, Units(checked.shop.policies.units)
+    sides = art.width_mm, art.height_mm
+    told: list[str] = [say("report.about.plates", count=len(checked.measure.plates))]
+    if art.width_mm and art.height_mm:
+        if unit is Units.METRIC:
+            size = say("sheet.units.size-mm", wide=f"{sides[0]:.0f}", high=f"{sides[1]:.0f}")
+        else:
+            size = say("sheet.units.size-inch", wide=number(inches(sides[0])), high=number(inches(sides[1])))
+        told.append(say("report.about.of-size", size=size))
+    if art.pixels_per_cm is not None:
+        told.append(say("report.about.resolution", dpi=number(art.pixels_per_cm * CM_PER_INCH)))
+    if work is not None:
+        told.append(say("report.about.press", press=work.press.name))
+        told.append(say("report.about.garment", garment=work.job.groups[0].name))
+    return tuple(told)
 
 
 def known_or_fault(language: str | None) -> str | None:

@@ -17,6 +17,7 @@ from setupassist.words import Words, languages, say, wanted_language, words_in
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from setupassist.checking import Checked
     from setupassist.documents.base import Document
     from setupassist.documents.shop import Shop
 
@@ -108,7 +109,8 @@ def _parser() -> _Parser:
 
     check = of_plates(verb("check"))
     check.add_argument("--base", metavar="NAME", help=told("measure.base"))
-    check.add_argument("--units", choices=("inch", "metric"), help=told("sheet.units"))
+    check.add_argument("-o", "--output", metavar="REPORT.pdf", help=told("check.output"))
+    as_printed(check)
 
     base = of_plates(verb("base", reads=False))
     base.add_argument("-o", "--output", required=True, metavar="FILE", help=told("base.output"))
@@ -328,6 +330,10 @@ def _check(options: argparse.Namespace) -> Told:
     from setupassist import checking, terminal
 
     _check_reading(options)
+    output = None if options.output is None else _path(options.output)
+    if output is not None:
+        _spare(output)
+    language = checking.known_or_fault(options.language)
     with terminal.progress(_words().say("cli.work.measuring")) as progress:
         checked = checking.check_path(
             _path(options.plates),
@@ -339,11 +345,27 @@ def _check(options: argparse.Namespace) -> Told:
             units=options.units,
             progress=progress,
         )
-    told = terminal.findings_table(checked.findings, words=_words())
     if options.json:
         found = [finding.model_dump(mode="json", by_alias=True) for finding in checked.findings]
         told = json.dumps(found, indent=2, ensure_ascii=not _writes_unicode())
+    else:
+        told = terminal.findings_table(checked.findings, words=_words())
+    if output is not None:
+        _write_report(checked, output, options, language)
+        told = told if options.json else f"{told}\n\n{output}"
     return (EXIT_STOPS if checked.stops else EXIT_DONE), told
+
+
+def _write_report(checked: Checked, output: Path, options: argparse.Namespace, language: str | None) -> None:
+    import datetime
+
+    from setupassist import checking, terminal
+    from setupassist.documents.store import write_atomically
+
+    with terminal.progress(_words().say("cli.work.drawing-report")):
+        date = options.date or datetime.date.today().isoformat()
+        pdf = checking.make_report(checked, date=date, paper=options.paper, units=options.units, language=language)
+    write_atomically(output, pdf)
 
 
 def _base(options: argparse.Namespace) -> Told:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pypdfium2
 import pytest
 from PIL import Image
 from scipy.ndimage import binary_dilation, binary_erosion
@@ -148,3 +149,38 @@ def test_figures_make_no_base(
 ) -> None:
     assert main(["base", str(write_job()), "-o", str(tmp_path / "base.png")]) == 2
     assert "holds figures without plates; name the plates themselves" in capsys.readouterr().err
+
+
+def test_a_report_is_written_beside_the_table(faulty: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    report = tmp_path / "report.pdf"
+    asked = ["-o", str(report), "--paper", "a4", "--units", "metric", "--language", "es", "--date", "4 de mayo"]
+    assert main(["check", str(faulty), *asked]) == 1
+    assert capsys.readouterr().out.endswith(f"\n{report}\n")
+    first = report.read_bytes()
+    assert first.startswith(b"%PDF")
+    document = pypdfium2.PdfDocument(first)
+    told = document[0].get_textpage().get_text_bounded()
+    document.close()
+    assert "Detendría la máquina: 1 aviso." in told
+    assert "4 de mayo" in told
+    assert main(["check", str(faulty), *asked, "--json"]) == 1
+    assert json.loads(capsys.readouterr().out)
+    assert report.read_bytes() == first
+
+
+def test_a_report_of_a_job_of_figures(write_job: Callable[..., Path], tmp_path: Path) -> None:
+    assert main(["check", str(write_job()), "-o", str(tmp_path / "report.pdf")]) == 0
+    assert (tmp_path / "report.pdf").stat().st_size > 1000
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [(["--language", "xx"], "language: "), (["-o", "set/01-base.png"], "is there already and is no PDF")],
+)
+def test_a_report_that_cannot_be_is_told_before_the_work(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, asked: list[str], told: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    write(tmp_path / "set", base=disc(30))
+    assert main(["check", "set", *asked]) == 2
+    assert told in capsys.readouterr().err

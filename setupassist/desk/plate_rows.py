@@ -15,7 +15,7 @@ from setupassist.documents.job import Job
 from setupassist.documents.measure import Halftone, Measure, PlateMeasure
 from setupassist.documents.terms import InkSystem, Role
 from setupassist.errors import InputFault, did_you_mean, one_line
-from setupassist.quantities import inches, per_cm
+from setupassist.quantities import per_cm
 from setupassist.sheet.unit_words import UnitWords, number
 from setupassist.words import say
 
@@ -263,9 +263,7 @@ class _Teller:
 
 def fine_length(mm: float, words: UnitWords) -> str:
     """A length of fine detail: to a hundredth of a mm, or a thousandth of an inch."""
-    if words.metric:
-        return words.say("units.mm", number=f"{mm:.2f}")
-    return words.say("units.inch", number=f"{inches(mm):.3f}")
+    return words.fine(mm)
 
 
 def ruling_told(halftone: Halftone, words: UnitWords, *, short: bool = False) -> str:

@@ -16,7 +16,7 @@ from setupassist.quantities import (
     per_cm,
     per_inch,
 )
-from setupassist.words import ENGLISH, Words, words_in
+from setupassist.words import ENGLISH, Words, say, words_in
 
 NO_BREAK = "\u00a0"
 _SIZE = re.compile(r"([0-9.]+) × ([0-9.]+)")
@@ -81,6 +81,18 @@ class UnitWords:
         if self.metric:
             return self.say("units.mm", number=f"{mm:.1f}" if abs(mm) < 10 else f"{mm:.0f}")
         return self.say("units.inch", number=f"{inches(mm):.2f}" if abs(mm) < 25 else f"{inches(mm):.1f}")
+
+    def fine(self, mm: float) -> str:
+        """A length of fine detail: to a hundredth of a mm, or a thousandth of an inch."""
+        if self.metric:
+            return self.say("units.mm", number=f"{mm:.2f}")
+        return self.say("units.inch", number=f"{inches(mm):.3f}")
+
+    def ruling(self, lines_per_inch: float) -> str:
+        """Lines of a halftone in the unit's length."""
+        if self.metric:
+            return self(say("screens.count.lines-per-cm", lines=per_cm(lines_per_inch)))
+        return self(say("screens.count.lines-per-inch", lines=lines_per_inch))
 
     def size(self, width_mm: float, height_mm: float) -> str:
         """Width × height."""
