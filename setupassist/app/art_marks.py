@@ -6,10 +6,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QColor, QPainter, QPen
 
 from setupassist.app.theme import SMALL, Look
-from setupassist.appearance.marks import OUTLINE_WIDTHS, OUTLINES, Wanted, labelled, labels_apart
+from setupassist.appearance.marks import Wanted, labelled, labels_apart
 from setupassist.documents.terms import Severity
 
 HALF, STANDS, SPOT = 10, 26, 3
@@ -77,7 +77,7 @@ def hit(laid: Sequence[Laid], point: QPointF) -> Mark | None:
 
 
 def paint(painter: QPainter, laid: Sequence[Laid], look: Look, chosen: int, place: int) -> None:
-    """Draws the marks; those of the chosen finding are filled, and its place in hand has a second ring."""
+    """Draws the marks; those of the chosen finding have a second outline, its place in hand a second ring."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)
     spot = float(look.px(SPOT))
     for one in laid:
@@ -96,20 +96,21 @@ def paint(painter: QPainter, laid: Sequence[Laid], look: Look, chosen: int, plac
 
 
 def _label(painter: QPainter, box: QRectF, mark: Mark, look: Look, *, chosen: bool) -> None:
+    """White on a black square stops, in a heavy ring warns, bare on white is a note; a second outline is chosen."""
     paper, ink = QColor(PAPER), QColor(INK)
-    outline = OUTLINES[mark.severity]
-    half, middle = box.width() / 2, box.center()
-    shape = QPolygonF([QPointF(middle.x() + x * half, middle.y() + y * half) for x, y in outline])
-    width = OUTLINE_WIDTHS[mark.severity] * 1.25
-    inside = width + 1.2 if mark.severity is Severity.STOP and chosen else 0.0
-    for pen, brush in ((QPen(paper, width + 3), paper), (QPen(ink, width), ink if chosen else paper)):
+    draw = painter.drawRect if mark.severity is Severity.STOP else painter.drawEllipse
+    layers = [(QPen(paper, 4.0), paper)]
+    if chosen:
+        layers += [(QPen(ink, 7.0), ink), (QPen(paper, 3.0), paper)]
+    if mark.severity is Severity.STOP:
+        layers.append((QPen(ink, 1.0), ink))
+    elif mark.severity is Severity.WARN:
+        layers.append((QPen(ink, 2.4), paper))
+    inside = box.adjusted(1.5, 1.5, -1.5, -1.5)
+    for pen, brush in layers:
         painter.setPen(pen)
         painter.setBrush(brush)
-        painter.drawPolygon(shape) if outline else painter.drawEllipse(box)
-    if inside:
-        painter.setPen(QPen(paper, 1.0))
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawRect(box.adjusted(*[half * 0.1 + inside / 2] * 2, *[-half * 0.1 - inside / 2] * 2))
-    painter.setPen(paper if chosen else ink)
-    painter.setFont(look.font(SMALL, weight=700 if chosen else 600))
+        draw(inside)
+    painter.setPen(paper if mark.severity is Severity.STOP else ink)
+    painter.setFont(look.font(SMALL, weight=600 if mark.severity is Severity.NOTE else 700))
     painter.drawText(box, int(Qt.AlignmentFlag.AlignCenter), str(mark.number))

@@ -297,7 +297,7 @@ class DeskModel(QObject):
 
     def pump(self) -> None:
         """Begins what is wanted and can be begun; ends what nobody asks any more."""
-        self.desk.sheet_wish = self._sheet_wish()
+        self.desk.sheet_wish, self.desk.units = self._sheet_wish(), self.units
         for task in list(self.runner.running.values()):
             if task.asked is not None and self.desk.outdated(task.asked):
                 task.stopped.set()

@@ -1,35 +1,23 @@
-"""Numbered marks on a picture of the art, as a proof carries them: their shapes, and where their labels go.
+"""Where the labels of numbered marks go on a picture of the art, as a proof carries them.
 
-Window and report draw the same marks: a number in a shape that tells the finding's weight without any colour, joined to
-its place by a short line. Labels never lie on one another, nor on a place that another one points to.
+A label is joined to its place by a short line. Labels never lie on one another, nor, where that can be helped, on a
+place that another one points to.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.documents.terms import Severity
-
 Point = tuple[float, float]
 Places = npt.NDArray[np.float64]
 
-OUTLINES: Mapping[Severity, tuple[Point, ...]] = {
-    Severity.STOP: ((-0.9, -0.9), (0.9, -0.9), (0.9, 0.9), (-0.9, 0.9)),
-    Severity.WARN: ((0.0, -1.25), (1.25, 0.0), (0.0, 1.25), (-1.25, 0.0)),
-    Severity.NOTE: (),
-}
-"""Corners of a label around its middle, in halves of its size: a square, a square on its corner, and a plain circle."""
-
-OUTLINE_WIDTHS: Mapping[Severity, float] = {Severity.STOP: 2.4, Severity.WARN: 1.6, Severity.NOTE: 1.0}
-"""How heavy a label's outline is against that of a note."""
-
 REACH = 1.3
-"""How far a label of any shape reaches from its middle, in halves of its size."""
+"""How far a label reaches from its middle with all that is drawn around it, in halves of its size."""
 
 _TURNS = 12
 _FARTHER = (1.0, 1.6, 2.3, 3.2)

@@ -7,7 +7,9 @@ from setupassist.desk.inks_told import inks_told
 from setupassist.desk.plate_rows import fine_length
 from setupassist.desk.tasks import Stage
 from setupassist.documents.measure import Contact, Finding, Measure
+from setupassist.documents.shop import Shop
 from setupassist.documents.terms import UNDER_ROLES, Severity
+from setupassist.pipeline import Planned
 from setupassist.sheet.unit_words import UnitWords, number
 from setupassist.words import say
 
@@ -15,16 +17,53 @@ FACTS = ("size", "art-box", "resolution", "marks", "overlap", "edge", "choke", "
 
 
 def findings_known(desk: Desk) -> tuple[Finding, ...]:
-    """The findings in the order in which they are numbered, worst first: the plan's, else those of the plates."""
-    from setupassist.check.findings import findings_of_plates
+    """The findings in the order in which they are numbered, worst first, with lengths in the desk's units.
 
+    They are the plan's, else those of the plates.
+    """
+    found: tuple[Finding, ...] = desk.once(("findings", desk.units), lambda: _findings(desk))
+    return found
+
+
+def _findings(desk: Desk) -> tuple[Finding, ...]:
+    from setupassist.check.findings import findings_of_job, findings_of_plates
+
+    planned, measured = planned_known(desk), desk.results.measured
+    shop = in_units(desk)
+    if planned is None:
+        return findings_of_plates(measured.measure, shop=shop) if _fresh(desk) and measured is not None else ()
+    if shop is desk.shop or not planned.plan.screens or desk.press is None or measured is None:
+        return planned.findings
+    return findings_of_job(
+        measured.measure,
+        planned.steps,
+        planned.plan.screens,
+        press=desk.press,
+        shop=shop,
+        keep_empty=desk.job.keep_empty,
+    )
+
+
+def planned_known(desk: Desk) -> Planned | None:
+    """The plan whose findings count: the one that is made, else any that is fresh."""
     made, measured = desk.results.made, desk.results.measured
-    if made is not None and (desk.fresh(Stage.MADE) or measured is None or not desk.fresh(Stage.MEASURED)):
-        return made.findings
-    if measured is not None and desk.fresh(Stage.MEASURED):
-        newest = next((p.findings for n, p in desk.results.plans.items() if desk.fresh(Stage.PLANS, n)), None)
-        return newest if newest is not None else findings_of_plates(measured.measure, shop=desk.shop)
-    return ()
+    if made is not None and (desk.fresh(Stage.MADE) or measured is None or not _fresh(desk)):
+        return made
+    if measured is None or not _fresh(desk):
+        return None
+    return next((plan for name, plan in desk.results.plans.items() if desk.fresh(Stage.PLANS, name)), None)
+
+
+def _fresh(desk: Desk) -> bool:
+    return desk.fresh(Stage.MEASURED)
+
+
+def in_units(desk: Desk) -> Shop:
+    """The shop book with the person's units in place of its own."""
+    policies = desk.shop.policies
+    if desk.units in (None, policies.units):
+        return desk.shop
+    return desk.shop.model_copy(update={"policies": policies.model_copy(update={"units": desk.units})})
 
 
 def stops(desk: Desk) -> int:

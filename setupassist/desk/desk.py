@@ -71,12 +71,16 @@ class Results:
 
 
 class Desk:
-    """One job, one shop book, and what is known. Functions are called from one thread only."""
+    """One job, one shop book, and what is known. Functions are called from one thread only.
+
+    ``units`` are the person's (inch or metric) where they are not the shop's.
+    """
 
     def __init__(self, shop: Shop) -> None:
         self.shop = shop
         self.opened: Opened | None = None
         self.sheet_wish: SheetWish | None = None
+        self.units: str | None = None
         self._answers: dict[tuple[Stage, str], Answer] = {}
         self._failed: dict[tuple[Stage, str], tuple[Key, SetupAssistError]] = {}
         self._damaged: tuple[Key, dict[str, InputFault]] = (), {}

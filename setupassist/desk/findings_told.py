@@ -12,7 +12,6 @@ from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import Words, say
 
 COLUMNS = ("number", "severity", "text")
-VERDICTS = {Severity.STOP: "stop", Severity.WARN: "warn", Severity.NOTE: "note"}
 
 
 def finding_rows(desk: Desk, words: Words) -> tuple[Row, ...]:
@@ -27,13 +26,9 @@ def finding_rows(desk: Desk, words: Words) -> tuple[Row, ...]:
 
 def verdict(desk: Desk) -> str | None:
     """What the findings come to in one sentence; None while the plates are not measured."""
-    if not desk.fresh(Stage.MEASURED):
-        return None
-    severities = [finding.severity for finding in findings_known(desk)]
-    for severity, key in VERDICTS.items():
-        if severity in severities:
-            return say(f"place_art_check.verdict.{key}", count=severities.count(severity))
-    return say("place_art_check.verdict.clean")
+    from setupassist.check.findings import verdict as in_one_sentence
+
+    return in_one_sentence(findings_known(desk)) if desk.fresh(Stage.MEASURED) else None
 
 
 def number_after(count: int, now: int, step: int) -> int:

@@ -62,7 +62,7 @@ def middle_of(view: ArtView) -> tuple[float, float]:
 
 
 def test_the_verdict_stands_first_and_every_finding_tells_what_to_do(walked: ArtPlace) -> None:
-    assert walked.found.verdict.text() == "Would stop the press: 1 thing must be put right first."
+    assert walked.found.verdict.text() == "Would stop the press: 1 finding."
     texts = [row.cells[2].text for row in walked.findings.grid.rows]
     assert texts[0] == "base peeks out; draw it in"
     assert walked.found.verdict.mapTo(walked, walked.found.verdict.pos()).y() < walked.plates.y() + walked.side.y()

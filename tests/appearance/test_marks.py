@@ -1,4 +1,4 @@
-"""Labels of findings on a picture: none on another, none on a place, shapes that tell weights apart."""
+"""Labels of findings on a picture: none on another, none on a place."""
 
 from __future__ import annotations
 
@@ -7,8 +7,7 @@ import itertools
 from hypothesis import given
 from hypothesis import strategies as st
 
-from setupassist.appearance.marks import OUTLINES, REACH, Wanted, labelled, labels_apart
-from setupassist.documents.terms import Severity
+from setupassist.appearance.marks import REACH, Wanted, labelled, labels_apart
 
 HALF, AT_BEST = 10.0, 26.0
 WITHIN = (0.0, 0.0, 400.0, 300.0)
@@ -63,9 +62,3 @@ def test_the_chosen_finding_is_labelled_first_then_each_once_then_again() -> Non
     assert labelled(places, chosen=2) == [4, 5, 0, 6, 1, 2]
     assert labelled(places, chosen=1, chosen_most=4)[:4] == [0, 1, 2, 3]
     assert labelled(places, most=2) == [0, 4]
-
-
-def test_every_weight_has_a_shape_of_its_own() -> None:
-    assert set(OUTLINES) == set(Severity)
-    assert len(set(OUTLINES.values())) == len(Severity)
-    assert max(max(abs(x), abs(y)) for corners in OUTLINES.values() for x, y in corners) <= REACH

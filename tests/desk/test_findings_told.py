@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from setupassist.desk import findings_told
+from setupassist.desk.art_facts import findings_known
 from setupassist.desk.desk import Desk
 from setupassist.desk.opening import open_paths
-from setupassist.documents.measure import Finding
+from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.store import example_shop
 from setupassist.documents.terms import Severity
 from setupassist.quantities import Units
@@ -32,10 +33,10 @@ def test_nothing_is_said_before_the_plates_are_measured(monkeypatch: pytest.Monk
 @pytest.mark.parametrize(
     ("severities", "told"),
     [
-        ((), "Ready to print: nothing was found that would trouble it."),
-        ((Severity.NOTE,), "Ready to print, with 1 note."),
+        ((), "Clean: nothing stands against film."),
+        ((Severity.NOTE,), "Clean: nothing stands against film."),
         ((Severity.WARN, Severity.WARN, Severity.NOTE), "Prints with care: 2 warnings."),
-        ((Severity.STOP, Severity.WARN), "Would stop the press: 1 thing must be put right first."),
+        ((Severity.STOP, Severity.WARN), "Would stop the press: 1 finding."),
     ],
 )
 def test_the_worst_finding_decides_the_verdict(desk: Desk, monkeypatch, severities, told) -> None:
@@ -60,3 +61,18 @@ def test_numbers_go_round() -> None:
     assert [findings_told.number_after(3, now, 1) for now in (0, 1, 3)] == [1, 2, 1]
     assert [findings_told.number_after(3, now, -1) for now in (0, 1, 3)] == [3, 3, 2]
     assert findings_told.number_after(0, 0, 1) == 0
+
+
+def test_findings_tell_lengths_in_the_persons_units(desk: Desk) -> None:
+    measure = desk.job.plates
+    assert isinstance(measure, Measure)
+    thin = measure.plates[1].model_copy(update={"finest_line_mm": 0.02})
+    plates = (measure.plates[0], thin, *measure.plates[2:])
+    desk.put(desk.job.model_copy(update={"plates": measure.model_copy(update={"plates": plates})}))
+    work_off(desk)
+    told = [f.text for f in findings_known(desk) if f.code == "line-too-fine"]
+    assert "0.001 in" in told[0]
+    desk.units = "metric"
+    told = [f.text for f in findings_known(desk) if f.code == "line-too-fine"]
+    assert "0.02 mm" in told[0]
+    assert [f.code for f in findings_known(desk)] == [f.code for f in desk.results.made.findings]
