@@ -8,7 +8,7 @@ from io import BytesIO
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Table
-from reportlab.platypus.flowables import Flowable, KeepTogether
+from reportlab.platypus.flowables import Flowable
 
 from setupassist.check.findings import verdict
 from setupassist.documents.terms import Severity
@@ -40,7 +40,7 @@ from setupassist.words import ENGLISH, say, words_in
 PAPERS = {"a4": A4, "letter": LETTER}
 MARGIN = 38.0
 HEAD_HIGH, FOOT_HIGH = 44.0, 14.0
-MOST_ART_HIGH = 372.0
+ART_SHARE = 0.45  # of a page's height
 VERDICT_SIZE, VERDICT_LEADING = 16.0, 20.0
 
 
@@ -74,20 +74,19 @@ def _bound(report: Report, words: UnitWords, paper: str, language: str, *, total
     )  # fmt: skip
     dressed = _dressed(report, words, paper, total)
     document.addPageTemplates(PageTemplate(id="report", frames=[frame], onPage=dressed))
-    document.build(_story(report, words, width))
+    document.build(_story(report, words, width, ART_SHARE * page_height))
     return target.getvalue(), document.page
 
 
-def _story(report: Report, words: UnitWords, width: float) -> list[Flowable]:
+def _story(report: Report, words: UnitWords, width: float, most_art_high: float) -> list[Flowable]:
     story: list[Flowable] = [_verdict(report, words, width)]
     if report.art is not None:
-        story.append(MarkedArt(report.art, report.findings, width, MOST_ART_HIGH))
+        story.append(MarkedArt(report.art, report.findings, width, most_art_high))
         story.append(_key(report, words, width))
+    story += sign_off(words, width)
     story += finding_rows(report, words, width)
     story += loupe_rows(report.loupes, report.measure, words, width)
-    story += plate_rows(report, words, width)
-    story.append(KeepTogether(sign_off(words, width)))
-    return story
+    return [*story, *plate_rows(report, words, width)]
 
 
 def _verdict(report: Report, words: UnitWords, width: float) -> Table:

@@ -30,7 +30,7 @@ from setupassist.words import say
 
 Quantity = Callable[[float, UnitWords], str]
 MOST_FINDINGS = 40
-ROOM_TO_WRITE = 22.0
+ROOM_TO_WRITE = 15.0
 
 
 def _fine(mm: float, words: UnitWords) -> str:
@@ -160,5 +160,5 @@ def sign_off(words: UnitWords, width: float) -> list[Flowable]:
     cells = [[plain(words(say(f"report.sign-off.{name}")), NOTE), Spacer(1, ROOM_TO_WRITE)] for name in names]
     shares = (0.38, 0.22, 0.40)
     table: Table = boxed([cells], [share * width for share in shares])
-    table.spaceBefore = 12
+    table.spaceBefore = 8
     return [table]
