@@ -32,6 +32,12 @@ def is_thin(ink: npt.NDArray[np.unsignedinteger[Any]], full: int) -> bool:
     return bool(ink.sum(dtype=np.int64) <= MOST_FILL * ink.size * full and thick <= 4 + 0.02 * np.count_nonzero(ink))
 
 
+def _within(boxes: Boxes, top: int, bottom: int, left: int, right: int) -> set[Box]:
+    """The boxes that reach into a box."""
+    touch = (boxes[:, 1] > top) & (boxes[:, 0] < bottom) & (boxes[:, 3] > left) & (boxes[:, 2] < right)
+    return {(y0, y1, x0, x1) for y0, y1, x0, x1 in boxes[touch].tolist()}
+
+
 class InnerMarks:
     """Judges marks by their boxes (in cells) in the plates that hold them, by plate number."""
 
@@ -40,7 +46,7 @@ class InnerMarks:
         plates: Sequence[PackedPlate],
         found: Sequence[Boxes],
         small: Sequence[Boxes],
-        lone: Sequence[set[Box]],
+        lone: Sequence[Boxes],
         *,
         clear: float,
         slack: float,
@@ -79,11 +85,9 @@ class InnerMarks:
                 self._occupied[number] = plate.occupied()
             part = self._occupied[number][top:bottom, left:right].copy()
             own = boxes.get(number)
-            small = self.small[number]
-            here = small[(small[:, 1] > top) & (small[:, 0] < bottom) & (small[:, 3] > left) & (small[:, 2] < right)]
-            known = {*map(tuple, here.tolist())}
-            type_here = known - self.lone[number] - {own}
-            for box in known & self.lone[number] | ({own, *type_here} if own else set()):
+            specks = _within(self.lone[number], top, bottom, left, right)
+            type_here = _within(self.small[number], top, bottom, left, right) - specks - {own}
+            for box in specks | ({own, *type_here} if own else set()):
                 part[max(0, box[0] - top) : box[1] - top, max(0, box[2] - left) : box[3] - left] = False
             if part.any():
                 return False
@@ -91,9 +95,8 @@ class InnerMarks:
                 labels.append((number, type_here))
         if labels and 2 * len(labels) < len(boxes):
             return False
-        return not any(
-            2 * self._plates_with(n, box, labels) > max(2, len(labels)) for n, some in labels for box in some
-        )
+        most = max(2, len(labels)) / 2
+        return not any(self._plates_with(number, box, labels) > most for number, some in labels for box in some)
 
     def _plates_with(self, plate: int, box: Box, labels: Sequence[tuple[int, set[Box]]]) -> int:
         """In how many plates' labels what stands in a box of a plate stands too."""

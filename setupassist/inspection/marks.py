@@ -19,6 +19,7 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
+from setupassist.inspection.bits import Mask
 from setupassist.inspection.clumps import Box, Boxes, boxes_of
 from setupassist.inspection.grid import Grid
 from setupassist.inspection.inner_marks import InnerMarks
@@ -35,6 +36,8 @@ LARGE_MM, MOST_FILL = 8.0, 0.55  # larger marks than this are drawn with lines
 SPECK_MM = 0.3
 HALF = 0.5  # lines fill their cells to less, by their width and by how they lie in them
 MOST_ISLANDS = 20_000
+MOST_SIZED = 3_000  # islands of a mark's size in one plate; more are lettering or noise
+MOST_WORDS = 40
 MOST_CANDIDATES = 200  # more that recur are lettering; marks stand at the rim of all ink
 
 TURNS = {"left-right": (False, True), "top-bottom": (True, False), "turned": (True, True)}
@@ -131,6 +134,12 @@ def _as_box(row: npt.NDArray[np.int64]) -> Box:
     return top, bottom, left, right
 
 
+def _keys(boxes: Boxes) -> npt.NDArray[np.int64]:
+    """One number for each box."""
+    keys: npt.NDArray[np.int64] = boxes @ np.array([1, 2**15, 2**30, 2**45])
+    return keys
+
+
 class _Search:
     """The islands of a set, and which of them are marks."""
 
@@ -142,16 +151,31 @@ class _Search:
         height = limit("label_most_height_mm") * per_mm
         self.sized: list[list[Box]] = []
         self.small: list[Boxes] = []
-        self.lone: list[set[Box]] = []
+        self.lone: list[Boxes] = []
+        self.rest: list[Boxes] = []
         self._labels: dict[tuple[int, Box], set[Box]] = {}
         for plate, boxes in zip(plates, found, strict=True):
             sides = np.stack([boxes[:, 1] - boxes[:, 0], boxes[:, 3] - boxes[:, 2]])
             short, long = sides.min(0), sides.max(0)
-            self.sized.append([_as_box(box) for box in boxes[(short >= least) & (long <= most)]])
+            sized = boxes[(short >= least) & (long <= most)]
+            self.sized.append([_as_box(box) for box in sized] if len(sized) <= MOST_SIZED else [])
             self.small.append(boxes[(short <= height) & (long <= 10 * height)])
-            specks = boxes[long <= SPECK_MM * per_mm + 2]
-            amount = (SPECK_MM * self.grid.pixels_per_mm) ** 2
-            self.lone.append({box for row in specks if _ink(plate, box := _as_box(row)) <= amount})
+            lone = self._is_speck(plate, boxes, long)
+            self.lone.append(boxes[lone])
+            self.rest.append(boxes[~lone])
+
+    def _is_speck(self, plate: PackedPlate, boxes: Boxes, long: npt.NDArray[np.int64]) -> Mask:
+        """Which islands are specks, of which the box of the art knows nothing."""
+        most = int(SPECK_MM * self.grid.cells_per_mm + 2)
+        found: Mask = long <= most
+        some = boxes[found]
+        ink = np.zeros(len(some), np.int64)
+        for down, right in product(range(most), repeat=2):
+            row, column = some[:, 0] + down, some[:, 2] + right
+            inside = (row < some[:, 1]) & (column < some[:, 3])
+            ink[inside] += plate.ink[row[inside], column[inside]]
+        found[found] = ink <= (SPECK_MM * self.grid.pixels_per_mm) ** 2
+        return found
 
     def marks(self, need: float) -> Marks:
         """The marks that so many plates hold at least, their labels, and what lies turned."""
@@ -252,15 +276,14 @@ class _Search:
         for plate, ways in self._turned(marks).items():
             taken[plate].update(box for way in ways.values() for box in way.values())
         sides = []
-        for boxes, mine, lone in zip(self.found, taken, self.lone, strict=True):
-            rest = [box for row in boxes if (box := _as_box(row)) not in mine and box not in lone]
-            if rest:
-                tops, bottoms, lefts, rights = zip(*rest, strict=True)
-                sides.append((min(tops), max(bottoms), min(lefts), max(rights)))
+        for boxes, mine in zip(self.rest, taken, strict=True):
+            rest = boxes[~np.isin(_keys(boxes), _keys(np.array(sorted(mine), np.int64).reshape(-1, 4)))]
+            if len(rest):
+                sides.append((rest[:, 0].min(), rest[:, 1].max(), rest[:, 2].min(), rest[:, 3].max()))
         if not sides:
             return None
         tops, bottoms, lefts, rights = zip(*sides, strict=True)
-        return min(tops), max(bottoms), min(lefts), max(rights)
+        return int(min(tops)), int(max(bottoms)), int(min(lefts)), int(max(rights))
 
     def _of_a_kind(self, marks: Sequence[Mark], art: Box) -> list[Mark]:
         """Marks clear of the art's box with another of their kind on the opposite side of it."""
@@ -291,29 +314,30 @@ class _Search:
         """
         taken: list[set[Box]] = [set() for _ in self.plates]
         for mark, out in zip(marks, outside, strict=True):
-            labels = {plate: self._next_to(plate, box) for plate, box in mark.boxes.items()}
+            labels = {plate: self._labels_of(plate, box) for plate, box in mark.boxes.items()}
             told = out or 2 * sum(bool(boxes) for boxes in labels.values()) >= len(labels)
             for plate, box in mark.boxes.items():
                 taken[plate].add(box)
-                fresh = labels[plate] - taken[plate] if told else set()
-                while fresh:
-                    taken[plate] |= fresh
-                    fresh = set().union(*(self._next_to(plate, one) for one in fresh)) - taken[plate]
+                if told:
+                    taken[plate] |= labels[plate]
         return taken
 
-    def _next_to(self, plate: int, box: Box) -> set[Box]:
-        """Islands of the size of small type next to a box."""
+    def _labels_of(self, plate: int, box: Box) -> set[Box]:
+        """Small type next to a mark, and next to that, word by word; none where it runs on and on."""
         if (plate, box) not in self._labels:
-            self._labels[plate, box] = self._small_near(plate, box)
+            found, fresh = {box}, {box}
+            while fresh and len(found) <= MOST_WORDS:
+                fresh = set().union(*(self._small_near(plate, one) for one in fresh)) - found
+                found |= fresh
+            self._labels[plate, box] = found - {box} if len(found) <= MOST_WORDS else set()
         return self._labels[plate, box]
 
     def _small_near(self, plate: int, box: Box) -> set[Box]:
+        """Islands of the size of small type next to a box."""
         some = self.small[plate]
-        if not len(some):
-            return set()
         down = np.maximum(some[:, 0] - box[1], box[0] - some[:, 1])
         across = np.maximum(some[:, 2] - box[3], box[2] - some[:, 3])
-        return {other for row in some[np.maximum(down, across) <= self.near] if (other := _as_box(row)) != box}
+        return {_as_box(row) for row in some[np.maximum(down, across) <= self.near]}
 
     def _turned(self, marks: Sequence[Mark]) -> dict[int, dict[str, dict[int, Box]]]:
         """Plates that hold marks where they would lie in a mirrored or turned plate, more of them than straight."""
