@@ -13,7 +13,8 @@ WIDTH_MM, HEIGHT_MM, MARGIN_MM = 212.0, 256.0, (6.0, 12.0)
 ART_MM = (200.0, 232.0)
 PIXELS_PER_MM = 8.0
 LINES_PER_INCH, ANGLE_DEG = 45.0, 22.5
-FAINTEST, LEAST_DOT, FULL_DOT, CHOKE_MM = 0.012, 0.05, 0.95, 0.25
+FAINTEST, FULL_DOT, CHOKE_MM = 0.012, 0.95, 0.25
+LEAST_DOT, LEAST_WHITE_DOT = 0.05, 0.075  # the whites print through coarser screens
 INKS = (
     ("white base", "base", "#f2f2ee"),
     ("deep blue", "colour", "#2247a8"),
@@ -406,7 +407,7 @@ def plates() -> list[npt.NDArray[np.uint8]]:
             lines_per_inch=LINES_PER_INCH,
             angle_deg=ANGLE_DEG,
             phase=(0.382 * k, 0.618 * k),
-            least=LEAST_DOT,
+            least=LEAST_WHITE_DOT if k in {0, len(INKS) - 1} else LEAST_DOT,
         )
         plate = np.zeros((rows, columns), np.uint8)
         plate[top : top + tall, left : left + wide] = dots * np.uint8(255)
