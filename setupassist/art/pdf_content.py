@@ -22,7 +22,7 @@ from setupassist.art.pdf_objects import (
     moved,
     name_key,
     number,
-    stream_bytes,
+    unpacked_bytes,
 )
 
 MOST_STEPS = 4_000_000
@@ -115,7 +115,7 @@ def check_content(streams: Sequence[Any]) -> None:
     total = 0
     for stream in streams:
         if isinstance(stream, pikepdf.Stream) and not set(filters(stream)) & {"DCTDecode", "JPXDecode"}:
-            total += len(stream_bytes(stream, MOST_CONTENT_BYTES))
+            total += unpacked_bytes(stream, MOST_CONTENT_BYTES)
         if total > MOST_CONTENT_BYTES:
             raise Refused("art.pdf.too-heavy")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import zlib
 from collections.abc import Iterator
 from typing import Any
 
@@ -19,6 +20,7 @@ MOST_NUMBER = 1e7
 MOST_STREAM_BYTES = 1 << 29
 """Bytes that one stream of a file may become when it is unpacked."""
 MOST_CONTENT_BYTES = 1 << 26
+PIECE_BYTES = 1 << 20
 
 
 class Refused(Exception):
@@ -180,6 +182,20 @@ def stream_bytes(stream: Any, most: int = MOST_STREAM_BYTES) -> bytes:
     if len(data) > most:
         raise Refused("art.pdf.too-heavy")
     return data
+
+
+def unpacked_bytes(stream: Any, most: int) -> int:
+    """How many bytes a stream unpacks to, counted up to a little more than ``most`` where it is plain Deflate."""
+    if filters(stream) != ["FlateDecode"]:
+        return len(stream_bytes(stream))
+    engine, raw, total = zlib.decompressobj(), stream.read_raw_bytes(), 0
+    try:
+        while raw and not engine.eof and total <= most:
+            total += len(engine.decompress(raw, PIECE_BYTES))
+            raw = engine.unconsumed_tail
+    except zlib.error:
+        return total
+    return total
 
 
 def filters(stream: Any) -> list[str]:

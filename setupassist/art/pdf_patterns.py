@@ -201,7 +201,10 @@ def _tiles(walk: Walk, side: Ink, path: bytes) -> bytes | None:
         return None
     if count <= 0:
         return b""
+    before, walk.rewriter.weight = walk.rewriter.weight, 0
     cell = _cell(walk, side)
+    walk.rewriter.weight = before + count * (walk.rewriter.weight + 1)
+    walk.rewriter.check_work()
     cell.Type, cell.Subtype = Name.XObject, Name.Form
     cell = document.make_indirect(cell)
     steps_x = [column * abs(step_x) for column in range(columns[0], columns[1] + 1)]

@@ -20,6 +20,7 @@ from setupassist.art.pdf_page import Page
 
 MOST_DEPTH = 24
 MOST_FORMS = 100_000
+MOST_WEIGHT = 20_000_000
 NOT_KEPT = frozenset({"/Length", "/Filter", "/DecodeParms", "/Resources", "/OC", "/Metadata", "/PieceInfo"})
 
 
@@ -34,8 +35,11 @@ class Rewriter:
         self._forms: dict[tuple[Any, ...], Any] = {}
         self._under_way: list[tuple[Any, ...]] = []
         self._checked: set[tuple[Any, ...]] = set()
+        self._weights: dict[tuple[Any, ...], int] = {}
         self.names = 0
         self.work = 0
+        self.weight = 0
+        """Steps that drawing takes, those of forms as often as they are drawn."""
 
     def whole_page(self) -> tuple[bytes, Any]:
         """The content stream of the page and the resources that it needs."""
@@ -53,6 +57,7 @@ class Rewriter:
         """A form written anew as it looks when it is drawn in ``state``; None where it draws itself."""
         key = (identity(form), state.key())
         if key in self._forms:
+            self.weight += self._weights[key]
             return self._forms[key]
         self.check_work()
         if identity(form) in self._under_way or len(self._under_way) > MOST_DEPTH:
@@ -64,7 +69,10 @@ class Rewriter:
             inner.plain = True
         inner.matrix = SAME
         place = times(matrix_of(get(form, "/Matrix")), to_page)
+        before, self.weight = self.weight, 0
         made = self.rewritten(form, get(form, "/Resources") or resources, inner, place, placed=placed)
+        self._weights[key] = self.weight
+        self.weight += before
         if "/Group" in made:
             group = Dictionary(dict(items(made.Group)))
             group.CS = Name.DeviceGray
@@ -107,9 +115,9 @@ class Rewriter:
         return identity(holder) in self._under_way or len(self._under_way) > MOST_DEPTH
 
     def check_work(self) -> None:
-        """Refused where forms within forms make a page heavier than any art."""
+        """Counts a form, a cell or a glyph; Refused where they make a page heavier than any art."""
         self.work += 1
-        if self.work > MOST_FORMS:
+        if self.work > MOST_FORMS or self.weight > MOST_WEIGHT:
             raise Refused("art.pdf.too-heavy")
 
     def space(self, value: Any, resources: Any) -> Space:

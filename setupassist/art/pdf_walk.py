@@ -107,6 +107,7 @@ class Walk:
             else:
                 handler(step)
         self.out += [b"Q\n"] * len(self._saved)
+        self.rewriter.weight += len(steps)
         return b"".join(self.out), self.found
 
     # -- what is written
@@ -451,6 +452,7 @@ class Walk:
             self._show_pattern(stroke)
         to_page = times(self.state.matrix, self.to_page)
         made = self.rewriter.form(value, self.resources, self.state, to_page, placed=self.placed)
+        self.rewriter.check_work()
         if made is not None and self.rewriter.ink is not None:
             self.out.append(self.put("/XObject", made, identity(made)) + b" Do\n")
 

@@ -1,0 +1,181 @@
+"""Plates of a PDF are drawn once, in processes of their own that end with whoever reads, and leave nothing behind."""
+
+from __future__ import annotations
+
+import gc
+import os
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from setupassist.art import pdf_child
+from setupassist.art.opening import open_plates
+from setupassist.errors import InputFault
+
+BIG = 600
+"""At this resolution a page of 6 x 6 inches is too large to be drawn while it is looked at."""
+
+
+@pytest.fixture(autouse=True)
+def own_folder_for_files(tmp_path, monkeypatch):
+    folder = tmp_path / "temporary"
+    folder.mkdir()
+    monkeypatch.setattr(tempfile, "tempdir", str(folder))
+    return folder
+
+
+@pytest.fixture
+def started(monkeypatch):
+    """The processes that were started."""
+    made, plain = [], subprocess.Popen
+
+    def heed(*given, **options):
+        made.append(plain(*given, **options))
+        return made[-1]
+
+    monkeypatch.setattr(pdf_child.subprocess, "Popen", heed)
+    return made
+
+
+@pytest.fixture
+def page(pdf):
+    pdf.page("/R cs 1 scn 30 30 200 200 re f /B cs 0.5 scn 100 100 m 400 150 l 200 400 l f", size=(432, 432))
+    return pdf.save()
+
+
+def test_drawn_once_and_read_twice(page, started):
+    plates = open_plates(page, dpi=BIG)
+    assert len(started) == 1
+    first = [np.concatenate([band[index] for band in plates.read(300)]) for index in (0, 1)]
+    assert len(started) == 3
+    second = [np.concatenate([band[index] for band in plates.read(77)]) for index in (0, 1)]
+    assert len(started) == 3
+    assert [np.array_equal(one, two) for one, two in zip(first, second, strict=True)] == [True, True]
+    # half a tint of a triangle: ((400 - 100) (400 - 100) - (150 - 100) (200 - 100)) / 2 square points
+    assert first[1].mean() / 255 == pytest.approx(0.5 * 42_500 / 432**2, rel=0.005)
+    assert all(process.poll() is not None for process in started)
+
+
+def test_two_readers_at_once_share_the_drawing(page, started):
+    plates = open_plates(page, dpi=BIG)
+    sums = []
+    readers = [
+        threading.Thread(target=lambda: sums.append(sum(int(b.sum()) for b, _ in plates.read(100)))) for _ in "ab"
+    ]
+    for reader in readers:
+        reader.start()
+    for reader in readers:
+        reader.join(60)
+    assert len(sums) == 2
+    assert sums[0] == sums[1] > 0
+    assert len(started) == 3
+
+
+def test_a_pass_left_half_way_ends_the_drawing(page, started):
+    plates = open_plates(page, dpi=2 * BIG)
+    bands = plates.read(10)
+    next(bands)
+    bands.close()
+    assert all(process.poll() is not None for process in started)
+    assert sum(len(band[0]) for band in plates.read(500)) == plates.plates[0].rows
+
+
+def test_the_spool_goes_with_the_set(page, own_folder_for_files):
+    plates = open_plates(page, dpi=BIG)
+    for _ in plates.read(500):
+        pass
+    assert list(own_folder_for_files.iterdir()) != []
+    del plates
+    gc.collect()
+    assert list(own_folder_for_files.iterdir()) == []
+
+
+def test_the_spool_goes_with_the_process(page, tmp_path):
+    code = (
+        "import sys; from pathlib import Path; from setupassist.art.opening import open_plates\n"
+        "plates = open_plates(Path(sys.argv[1]), dpi=150)\n"
+        "print(sum(len(band[0]) for band in plates.read(100)))"
+    )
+    (tmp_path / "t").mkdir()
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(page)], capture_output=True, text=True, check=True,
+        env={**os.environ, "TMPDIR": str(tmp_path / "t")},
+    )  # fmt: skip
+    assert done.stdout.split() == ["900"]
+    assert list((tmp_path / "t").iterdir()) == []
+
+
+def test_at_most_two_at_once(page, started, monkeypatch):
+    most = []
+    plain = pdf_child.Child.begin
+
+    def heed(child):
+        begun = plain(child)
+        most.append(sum(process.poll() is None for process in started))
+        return begun
+
+    monkeypatch.setattr(pdf_child.Child, "begin", heed)
+    sets = [open_plates(page, dpi=BIG) for _ in range(2)]
+    for bands in zip(*(plates.read(200) for plates in sets), strict=True):
+        assert np.array_equal(bands[0][0], bands[1][0])
+    assert max(most) == 2
+
+
+def test_a_process_that_takes_too_long_is_ended(page, started, monkeypatch):
+    plates = open_plates(page, dpi=2 * BIG)
+    monkeypatch.setattr("setupassist.art.pdf_spool.DRAW_SECONDS", 0.05)
+    with pytest.raises(InputFault, match=r"art\.pdf: takes too long to draw; simplify the page"):
+        for _ in plates.read(100):
+            pass
+    assert all(process.poll() is not None for process in started)
+
+
+def test_a_process_that_dies_is_told(page, started, monkeypatch):
+    plates = open_plates(page, dpi=2 * BIG)
+
+    def kill():
+        while len(started) < 2:
+            time.sleep(0.01)
+        started[1].kill()
+
+    killer = threading.Thread(target=kill)
+    killer.start()
+    with pytest.raises(InputFault, match=r"art\.pdf: .*; (simplify the page|export it again)"):
+        for _ in plates.read(100):
+            pass
+    killer.join()
+    # and the set can be read again
+    assert sum(len(band[0]) for band in plates.read(500)) == plates.plates[0].rows
+
+
+def test_a_worker_ends_when_its_parent_is_gone(page, tmp_path):
+    """The pipe from the parent closes: the process goes by itself."""
+    folder = tmp_path / "work"
+    child = pdf_child.Child(folder, {"task": "look", "path": str(page), "page": 1, "dpi": 3000}, most_seconds=60)
+    assert child.begin()
+    process = child._process
+    process.stdin.close()
+    assert process.wait(20) in (0, 3)
+
+
+def test_folders_of_images_start_nothing_and_import_nothing(tmp_path):
+    from PIL import Image
+
+    Image.new("L", (9, 9)).save(tmp_path / "a.png", dpi=(300, 300))
+    code = (
+        "import sys; from pathlib import Path; from setupassist.art.opening import open_plates\n"
+        "open_plates(Path(sys.argv[1]))\n"
+        "heavy = {'pikepdf', 'pypdfium2', 'setupassist.art.pdf', 'setupassist.art.pdf_spool'}\n"
+        "assert not heavy & set(sys.modules), heavy & set(sys.modules)"
+    )
+    folder = tmp_path / "plates"
+    folder.mkdir()
+    Path(tmp_path / "a.png").rename(folder / "a.png")
+    done = subprocess.run([sys.executable, "-c", code, str(folder)], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
