@@ -153,11 +153,11 @@ def open_job_plates(work: Work) -> PlateSet | Measure:
         path = inside(work.folder, job.plates, work.where)
         if path.suffix.lower() == ".json":
             return read_measure(path)
-        return open_plates(path, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
+        return open_plates(path, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page, names=source.names)
     files = [(inside(work.folder, plate.file, work.where), plate.ink) for plate in job.plates]
     if len(files) == 1 and files[0][0].suffix.lower() == ".json":
         return read_measure(files[0][0])
-    return open_files(files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page)
+    return open_files(files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page, names=source.names)
 
 
 def labels_of(job: Job, plates: PlateSet, shop: Shop) -> tuple[tuple[Role, str | None], ...]:

@@ -6,15 +6,16 @@ import itertools
 import os
 import re
 import unicodedata
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import MappingProxyType
 
 from setupassist.art.bands import Pick, Picture, alike, plain_name, plate_set
 from setupassist.art.bmp import open_bmp
 from setupassist.art.files import MOST_TIFF_BYTES, check_dpi, check_file, label, opened, short
 from setupassist.art.jpeg import open_jpeg
-from setupassist.art.plates import Note, Plate, PlateSet, name_fault
+from setupassist.art.plates import INK_UNNAMED, Note, Plate, PlateSet, name_fault
 from setupassist.art.png import SIGNATURE, open_png
 from setupassist.art.tiff import open_tiff
 from setupassist.documents.base import MOST_NAME_LENGTH
@@ -28,6 +29,7 @@ PDF_ENDING = ".pdf"
 DOCUMENT_ENDINGS = frozenset({".json", ".toml", ".txt", ".md"})
 MOST_FOLDER_ENTRIES = 10_000
 MOST_LEFT_OUT_TOLD = 8
+NO_NAMES: Mapping[str, str] = MappingProxyType({})
 
 
 def name_from_file(path: Path) -> str:
@@ -42,16 +44,22 @@ def name_from_file(path: Path) -> str:
 
 
 def open_plates(
-    path: Path, *, dpi: float | None = None, light_is_ink: bool = False, page: int | None = None
+    path: Path,
+    *,
+    dpi: float | None = None,
+    light_is_ink: bool = False,
+    page: int | None = None,
+    names: Mapping[str, str] = NO_NAMES,
 ) -> PlateSet:
     """The plates of a folder of images, of one image, of a TIFF with several inks or pages, or of a page of a PDF.
 
     ``dpi`` fills in where a file tells none, and is what a PDF is drawn at (600 without it). Dark is ink in grey and
     two-level pictures, ``light_is_ink`` turns that round. ``page`` picks one page of a TIFF or PDF, counted from 1. A
-    folder may hold a PDF by itself. Plates of different sizes are listed; reading them raises InputFault. Raises
+    folder may hold a PDF by itself. ``names`` are names for inks that the file leaves nameless, by what
+    stands in for them. Plates of different sizes are listed; reading them raises InputFault. Raises
     InputFault, or InputFaults for several bad files of a folder.
     """
-    return _found_at(path, dpi=dpi, light_is_ink=light_is_ink, page=page).whole_set(dpi)
+    return _found_at(path, dpi=dpi, light_is_ink=light_is_ink, page=page, names=names).whole_set(dpi)
 
 
 def open_files(
@@ -61,13 +69,14 @@ def open_files(
     light_is_ink: bool = False,
     page: int | None = None,
     source: str = "",
+    names: Mapping[str, str] = NO_NAMES,
 ) -> PlateSet:
     """The plates that a job lists as (file, ink).
 
     An image of one plate goes by the ink's name given, else by its file's. Of a file with several inks the named one
     is taken, all of them where no name is given; such a file is read once, however many of its inks are listed.
     """
-    return _found_in(files, dpi=dpi, light_is_ink=light_is_ink, page=page, source=source).whole_set(dpi)
+    return _found_in(files, dpi=dpi, light_is_ink=light_is_ink, page=page, source=source, names=names).whole_set(dpi)
 
 
 def open_what_opens(
@@ -78,6 +87,7 @@ def open_what_opens(
     page: int | None = None,
     source: str = "",
     leave_out: Collection[str] = (),
+    names: Mapping[str, str] = NO_NAMES,
 ) -> tuple[PlateSet | None, tuple[InputFault, ...]]:
     """The sound plates of a path or of a job's list, None where there is none, and what is wrong with the others.
 
@@ -88,12 +98,12 @@ def open_what_opens(
     faults: list[InputFault] = []
     try:
         if isinstance(files, Path):
-            found = _found_at(files, dpi=dpi, light_is_ink=light_is_ink, page=page, leave_out=leave_out)
+            found = _found_at(files, dpi=dpi, light_is_ink=light_is_ink, page=page, leave_out=leave_out, names=names)
         else:
             files = [entry for entry in files if label(entry[0]) not in leave_out]
             if not files and leave_out:
                 return None, ()
-            found = _found_in(files, dpi=dpi, light_is_ink=light_is_ink, page=page, source=source)
+            found = _found_in(files, dpi=dpi, light_is_ink=light_is_ink, page=page, source=source, names=names)
         faults += found.faults
         picks = _well_named(found, faults)
         return (replace(found, picks=picks, faults=[]).whole_set(dpi) if picks else None), tuple(faults)
@@ -124,7 +134,13 @@ class _Found:
 
 
 def _found_at(
-    path: Path, *, dpi: float | None, light_is_ink: bool, page: int | None, leave_out: Collection[str] = ()
+    path: Path,
+    *,
+    dpi: float | None,
+    light_is_ink: bool,
+    page: int | None,
+    names: Mapping[str, str],
+    leave_out: Collection[str] = (),
 ) -> _Found:
     check_dpi(label(path), dpi)
     faults: list[InputFault] = []
@@ -147,7 +163,7 @@ def _found_at(
         notes, pictures = [], []
     else:
         notes, pictures = [], _open(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
-    pictures = [_with_dpi(picture, dpi) for picture in pictures]
+    pictures = [_named(_with_dpi(picture, dpi), names) for picture in pictures]
     picks = [
         Pick(number, index, plate.name)
         for number, picture in enumerate(pictures)
@@ -163,6 +179,7 @@ def _found_in(
     light_is_ink: bool,
     page: int | None,
     source: str,
+    names: Mapping[str, str],
 ) -> _Found:
     check_dpi(source, dpi)
     if not files:
@@ -176,7 +193,7 @@ def _found_in(
             if path not in opened_before:
                 found = _open(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
                 opened_before[path] = list(range(len(pictures), len(pictures) + len(found)))
-                pictures += [_with_dpi(picture, dpi) for picture in found]
+                pictures += [_named(_with_dpi(picture, dpi), names) for picture in found]
             picks += _picked(path, ink, pictures, opened_before[path])
         except InputFault as fault:
             opened_before.setdefault(path, [])
@@ -290,6 +307,17 @@ def _open(path: Path, *, dpi: float | None, light_is_ink: bool, page: int | None
 def _with_dpi(picture: Picture, dpi: float | None) -> Picture:
     plates = tuple(plate if plate.dpi is not None else replace(plate, dpi=dpi) for plate in picture.plates)
     return replace(picture, plates=plates)
+
+
+def _named(picture: Picture, names: Mapping[str, str]) -> Picture:
+    """The picture with the person's names for its nameless inks; what is named is wanted no more."""
+    plates = tuple(replace(plate, name=names.get(plate.stand_in, plate.name)) for plate in picture.plates)
+    asked = [
+        note
+        for note in picture.notes
+        if not (isinstance(note, Note) and note.code == INK_UNNAMED and names.keys() >= set(note.plates))
+    ]
+    return replace(picture, plates=plates, notes=tuple(asked))
 
 
 def _dpi_notes(pictures: Sequence[Picture], dpi: float | None) -> list[str]:

@@ -23,6 +23,8 @@ Bits = npt.NDArray[np.uint8]
 # Twenty-four plates of 400 x 450 mm at 1200 dpi are half a million columns and ten thousand megapixels.
 MOST_COLUMNS_OF_A_SET = 3_000_000
 MOST_PIXELS_OF_A_SET = 12_000_000_000
+INK_UNNAMED = "ink-unnamed"
+"""Code of the finding that an ink has no name in its file."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,8 @@ class Plate:
     """One separated plate: shape and resolution of one ink.
 
     ``dpi`` is None where neither the file nor the person told it. ``colour`` is ``#rrggbb`` where the file
-    tells one. ``two_level`` is what the file's depth says; a grey file may hold two levels all the same.
+    tells one. ``two_level`` is what the file's depth says; a grey file may hold two levels all the same. ``stand_in``
+    is what a nameless ink is called until the person names it, empty where the file tells the name.
     """
 
     name: str
@@ -40,6 +43,7 @@ class Plate:
     dpi: float | None
     two_level: bool
     colour: str | None = None
+    stand_in: str = ""
 
 
 def name_fault(plate: Plate) -> InputFault | None:

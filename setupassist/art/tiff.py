@@ -30,7 +30,7 @@ from setupassist.art.files import (
     opened,
     reading,
 )
-from setupassist.art.plates import Bits, Plate, Rows
+from setupassist.art.plates import INK_UNNAMED, Bits, Note, Plate, Rows
 from setupassist.art.samples import Samples, Tones, covered, eight_bits, grey_table, luminance, tone_table
 from setupassist.art.tiff_strips import (
     DEFLATE,
@@ -52,6 +52,7 @@ from setupassist.art.tiff_strips import (
 from setupassist.art.tiff_tags import TiffPage, read_pages
 from setupassist.documents.base import MOST_NAME_LENGTH
 from setupassist.documents.measure import MOST_PLATES
+from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault, one_line
 from setupassist.words import say
 
@@ -84,13 +85,15 @@ SMALL_COLOURS = 256
 class Ink:
     """One ink of a page: its name, its sample, and how the sample's values become ink.
 
-    ``alpha`` is the sample that tells how opaque a pixel is, None where there is none.
+    ``alpha`` is the sample that tells how opaque a pixel is, None where there is none. ``nameless`` is True where the
+    name only stands in for one that the file does not tell.
     """
 
     name: str
     sample: int
     tones: Tones
     alpha: int | None = None
+    nameless: bool = False
 
 
 def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) -> list[Picture]:
@@ -103,7 +106,7 @@ def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) ->
         chosen = _chosen(path, pages, page)
         _check_bytes(path, chosen)
         pictures: list[Picture] = []
-        notes: list[str] = []
+        notes: list[str | Note] = []
         for each in chosen:
             if each.photometric == SEPARATED:
                 inks = _separated_inks(path, each, notes)
@@ -199,12 +202,14 @@ def _is_colour(page: TiffPage) -> bool:
     return page.photometric == RGB or jpeg
 
 
-def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: bool, light_is_ink: bool) -> Ink:
+def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str | Note], *, many: bool, light_is_ink: bool) -> Ink:
     """The one plate of a grey, two-level, palette or colour page."""
     if many:
-        if not page.page_name:
-            notes.append(say("art.note.nameless-page", file=label(path), page=page.number))
+        if not _clean(page.page_name):
+            told = say("art.note.nameless-page", file=label(path), page=page.number)
+            notes.append(_nameless(told, f"page {page.number}"))
         name = _clean(page.page_name) or f"page {page.number}"
+    nameless = many and not _clean(page.page_name)
     colour = _is_colour(page)
     alpha = _alpha_sample(page)
     if alpha is not None:
@@ -216,11 +221,16 @@ def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str], *, many: 
         notes.append(say("art.note.luminance", file=label(path)))
     inks = grey_table(8, black_is_zero=True, light_is_ink=light_is_ink)
     if page.photometric == PALETTE:
-        return Ink(name, 0, Tones(inks[luminance(*_palette(page))]))
+        return Ink(name, 0, Tones(inks[luminance(*_palette(page))]), nameless=nameless)
     if colour:
-        return Ink(name, 0, Tones(inks), alpha)
+        return Ink(name, 0, Tones(inks), alpha, nameless)
     black_is_zero = page.photometric == BLACK_IS_ZERO
-    return Ink(name, 0, Tones(grey_table(page.bits, black_is_zero=black_is_zero, light_is_ink=light_is_ink)), alpha)
+    tones = Tones(grey_table(page.bits, black_is_zero=black_is_zero, light_is_ink=light_is_ink))
+    return Ink(name, 0, tones, alpha, nameless)
+
+
+def _nameless(told: str, stand_in: str) -> Note:
+    return Note(INK_UNNAMED, Severity.NOTE, told, say("art.note.name-wanted"), (stand_in,))
 
 
 def _first_extra(page: TiffPage) -> int:
@@ -242,7 +252,7 @@ def _palette(page: TiffPage) -> Rows:
     return colours.astype(np.uint8) if colours.max() < SMALL_COLOURS else eight_bits(colours)
 
 
-def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
+def _separated_inks(path: Path, page: TiffPage, notes: list[str | Note]) -> list[Ink]:
     """The inks of a separated page; alpha samples are left out, nameless ones are numbered, both with a note.
 
     A sample is an ink where ExtraSamples leaves it out, or NumberOfInks or the names reach it: common writers list
@@ -264,8 +274,10 @@ def _separated_inks(path: Path, page: TiffPage, notes: list[str]) -> list[Ink]:
         name = names[sample] if sample < len(names) else ""
         if not name:
             name = f"ink {sample + 1}"
-            notes.append(say("art.note.nameless-sample", file=label(path), sample=sample + 1, name=name))
-        inks.append(Ink(name, sample, Tones(_dot_table(path, page, sample))))
+            told = say("art.note.nameless-sample", file=label(path), sample=sample + 1, name=name)
+            notes.append(_nameless(told, name))
+        nameless = not (sample < len(names) and names[sample])
+        inks.append(Ink(name, sample, Tones(_dot_table(path, page, sample)), nameless=nameless))
     if not inks:
         raise Damaged(say("art.damage.only-alpha"))
     return inks
@@ -298,7 +310,13 @@ def _pictures(path: Path, page: TiffPage, inks: list[Ink]) -> list[Picture]:
 
 
 def _picture(path: Path, page: TiffPage, inks: list[Ink]) -> Picture:
-    plates = tuple(Plate(ink.name, path.name, page.rows, page.columns, page.dpi, ink.tones.two_level) for ink in inks)
+    plates = tuple(
+        Plate(
+            ink.name, path.name, page.rows, page.columns, page.dpi, ink.tones.two_level,
+            stand_in=ink.name if ink.nameless else "",
+        )
+        for ink in inks
+    )  # fmt: skip
     plane = inks[0].sample if page.planar else 0
     bits_as_stored = page.bits == 1 and page.samples_stored == 1 and not page.tiled
 

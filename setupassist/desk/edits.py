@@ -88,7 +88,9 @@ def note_ink(job: Job, ink: str, place: int | None = None, **fields: Any) -> Edi
 
 def source(job: Job, **fields: Any) -> Edit:
     """How the plates are read: dpi where their files tell none, light_is_ink; None takes it back."""
-    told = {name: value for name, value in {**_field(job, "source"), **fields}.items() if value not in (None, False)}
+    told = {
+        name: value for name, value in {**_field(job, "source"), **fields}.items() if value not in (None, False, {})
+    }
     name = say("place_art.edit.dpi" if "dpi" in fields else "place_art.edit.light-is-ink")
     return with_fields(job, name, source=told or None)
 

@@ -10,6 +10,7 @@ from setupassist.desk.desk import Desk
 from setupassist.desk.edits import Edit
 from setupassist.desk.grid import Cell, Choice, Entry, Row
 from setupassist.desk.inks_told import By, InkTold, inks_told
+from setupassist.desk.naming import name_ink
 from setupassist.desk.tasks import Stage
 from setupassist.documents.job import Job
 from setupassist.documents.measure import Halftone, Measure, PlateMeasure
@@ -24,7 +25,7 @@ DETAILS = ("what", "value", "source")
 OTHER_COLOUR = "other colour"
 """Value of the choice that lets the person pick any colour."""
 
-ROLE, SYSTEM, COLOUR, PRINTS = "role", "ink_system", "colour", "prints"
+ROLE, SYSTEM, COLOUR, PRINTS, NAME = "role", "ink_system", "colour", "prints", "name"
 WAITING = "…"
 
 
@@ -45,12 +46,17 @@ def lines_measured(desk: Desk) -> bool:
     return measured is not None and any(p.finest_line_mm is not None for p in measured.measure.plates)
 
 
-def edit_of(job: Job, entry: Entry, text: str, place: int | None, *, words: UnitWords) -> Edit:
+def edit_of(
+    job: Job, entry: Entry, text: str, place: int | None, *, words: UnitWords, others: tuple[str, ...] = ()
+) -> Edit:
     """The edit that enters ``text`` over a value of an ink; "" goes back to what holds without the person.
 
-    ``place`` is the plate's in the job's list. Raises InputFault for what is no such value.
+    ``place`` is the plate's in the job's list, ``others`` are the set's other inks. Raises InputFault for what is no
+    such value.
     """
     plain = " ".join(text.split())
+    if entry.field == NAME:
+        return name_ink(job, _stand_in(job, entry.owner), entry.owner, plain, others=others)
     value: str | int | None = None
     if plain and entry.field == COLOUR:
         value = _colour(plain)
@@ -65,7 +71,14 @@ def edit_of(job: Job, entry: Entry, text: str, place: int | None, *, words: Unit
 
 def taken_back(job: Job, entry: Entry, place: int | None) -> Edit:
     """The edit that takes back what the person said of an ink."""
+    if entry.field == NAME:
+        return name_ink(job, _stand_in(job, entry.owner), entry.owner, "")
     return edits.note_ink(job, entry.owner, place, **{entry.field: None})
+
+
+def _stand_in(job: Job, ink: str) -> str:
+    """What a nameless ink is called where the person does not name it."""
+    return next((stand_in for stand_in, name in job.source.names.items() if name == ink), ink)
 
 
 def _picked(text: str, choices: dict[str, str]) -> str:
@@ -100,12 +113,15 @@ class _Teller:
         measured = desk.results.measured if desk.fresh(Stage.MEASURED) else None
         plates = {plate.name: plate for plate in measured.measure.plates} if measured is not None else {}
         self.measure: PlateMeasure | None = plates.get(ink.name)
+        opened = desk.results.plates
+        files = () if opened is None or isinstance(opened, Measure) else opened.plates
+        self.nameless = any(plate.name == ink.name and plate.stand_in for plate in files)
         self.read = measured is not None and any(p.ink_area_cm2 for p in measured.measure.plates)
 
     def row(self) -> Row:
         ink, words = self.ink, self.words
         cells = (
-            Cell(ink.name, colour=ink.colour or "", strong=True, told=self._named()),
+            self._name(),
             self._role(),
             self._measured(self._area()),
             self._measured(self._kind()),
@@ -117,6 +133,16 @@ class _Teller:
             self._measured(self._line(words)),
         )
         return Row(ink.name, cells)
+
+    def _name(self) -> Cell:
+        """The ink's name, which the person may enter where the file tells none."""
+        ink, entry, mark, told = self.ink, None, "", self._named()
+        if self.nameless:
+            given = ink.name in self.desk.job.source.names.values()
+            entry = Entry(ink.name, NAME, ink.name, given, ())
+            mark = self.words(say("place_art.by-hand" if given else "place_art.no-name"))
+            told = self.words(say("place_art.ink-and-mark", ink=told, mark=mark))
+        return Cell(ink.name, mark=mark, colour=ink.colour or "", strong=True, told=told, entry=entry)
 
     def _named(self) -> str:
         colour = self.ink.colour or self.words(say("place_art.colour-not-told"))

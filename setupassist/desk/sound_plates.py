@@ -52,7 +52,12 @@ def open_sound(work: Work, *, damaged: Mapping[str, InputFault]) -> SoundPlates:
     else:
         files = [(inside(work.folder, plate.file, work.where), plate.ink) for plate in job.plates]
     plates, faults = open_what_opens(
-        files, dpi=source.dpi, light_is_ink=source.light_is_ink, page=source.page, leave_out=frozenset(damaged)
+        files,
+        dpi=source.dpi,
+        light_is_ink=source.light_is_ink,
+        page=source.page,
+        leave_out=frozenset(damaged),
+        names=source.names,
     )
     unread = (*faults, *damaged.values())
     if plates is None:

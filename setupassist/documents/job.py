@@ -89,11 +89,12 @@ class Override(Document):
 
 
 class Source(Document):
-    """How the plates are read."""
+    """How the plates are read. ``names`` are for inks that their file leaves nameless, by what stands in ('ink 5')."""
 
     page: Annotated[int, Field(ge=1)] | None = None
     dpi: Annotated[float, Field(ge=10, le=20_000)] | None = None
     light_is_ink: bool = False
+    names: Annotated[dict[InkName, InkName], Field(max_length=MOST_NAMED)] = {}
 
 
 class SheetChoice(Document):

@@ -140,8 +140,8 @@ def test_which_samples_are_inks(*, tmp_path, tiff_writer, whole, drawn, count, f
     plates = open_plates(tiff_writer().add(planes, fields=fields).write(tmp_path / "a.tif"))
     assert [plate.name for plate in plates.plates] == names
     assert np.array_equal(np.stack(whole(plates)), truth[: len(names)])
-    assert len(plates.notes) == len(told)
-    assert all(word in note for word, note in zip(told, plates.notes, strict=True))
+    assert len(plates.sentences) == len(told)
+    assert all(word in note for word, note in zip(told, plates.sentences, strict=True))
 
 
 def test_names_in_latin_letters(tmp_path, tiff_writer):
@@ -163,7 +163,7 @@ def test_one_ink_a_page(tmp_path, tiff_writer, whole, drawn):
     plates = open_plates(path)
     assert [plate.name for plate in plates.plates] == ["white base", "warm red", "page 3"]
     assert np.array_equal(np.stack(whole(plates)), truth)
-    assert any("page 3" in note for note in plates.notes)
+    assert any("page 3" in note for note in plates.sentences)
     only = open_plates(path, page=2)
     assert [plate.name for plate in only.plates] == ["warm red"]
     assert np.array_equal(whole(only)[0], truth[1])

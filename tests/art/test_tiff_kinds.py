@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from setupassist.art.opening import open_plates
+from setupassist.art.opening import open_files, open_plates, open_what_opens
+from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault
 
 JPEG = 7
@@ -272,3 +273,47 @@ def test_files_beyond_all_measure_are_told(*, tmp_path, ending, head, most):
     os.truncate(path, most * 1024**3 + 1)
     with pytest.raises(InputFault, match=rf"^a\.{ending}: is larger than {most} GB"):
         open_plates(path)
+
+
+def test_nameless_inks_are_asked_for_and_take_the_names_that_are_given(tmp_path, tiff_writer, whole, drawn):
+    planes = planes_of(drawn, 3)
+    path = tiff_writer().add(planes, fields=inks("white base", "", "")).write(tmp_path / "a.tif")
+    plates = open_plates(path)
+    assert [(plate.name, plate.stand_in) for plate in plates.plates] == [
+        ("white base", ""),
+        ("ink 2", "ink 2"),
+        ("ink 3", "ink 3"),
+    ]
+    assert [(note.code, note.severity, note.plates) for note in plates.notes] == [
+        ("ink-unnamed", Severity.NOTE, ("ink 2",)),
+        ("ink-unnamed", Severity.NOTE, ("ink 3",)),
+    ]
+    assert plates.notes[0].text == "a.tif: sample 2 has no name and is called 'ink 2'"
+    assert plates.notes[0].remedy.startswith("name it in the program that made the file, or in the table of plates")
+
+    names = {"ink 2": "gold", "white base": "not asked for", "ink 9": "not there"}
+    named = open_plates(path, names=names)
+    assert [(plate.name, plate.stand_in) for plate in named.plates] == [
+        ("white base", ""),
+        ("gold", "ink 2"),
+        ("ink 3", "ink 3"),
+    ]
+    assert [note.plates for note in named.notes] == [("ink 3",)]
+    assert np.array_equal(np.stack(whole(named)), planes)
+    listed = open_files([(path, "gold"), (path, "ink 3")], names=names)
+    assert np.array_equal(np.stack(whole(listed)), planes[1:])
+    sound, faults = open_what_opens(path, names={"ink 2": "White Base"})
+    assert [plate.name for plate in sound.plates] == ["white base", "ink 3"]
+    assert [str(fault) for fault in faults] == [
+        "a.tif: two plates are called 'White Base'; give each ink a name of its own"
+    ]
+
+
+def test_nameless_pages_take_the_names_that_are_given(tmp_path, tiff_writer, drawn):
+    tiff = tiff_writer()
+    for name in ("", "warm red", " "):
+        tiff.add(planes_of(drawn, 1), photometric=0, fields={285: ("s", name.encode() + b"\0")} if name else {})
+    path = tiff.write(tmp_path / "a.tif")
+    plates = open_plates(path, names={"page 3": "gold"})
+    assert [plate.name for plate in plates.plates] == ["page 1", "warm red", "gold"]
+    assert [note.plates for note in plates.notes] == [("page 1",)]

@@ -22,7 +22,7 @@ from setupassist.app.selection import Of, Selection
 from setupassist.app.theme import Look
 from setupassist.desk import art_facts, findings_told, plate_rows
 from setupassist.desk.grid import Cell, Head, Row
-from setupassist.desk.inks_told import note_of
+from setupassist.desk.inks_told import inks_told, note_of
 from setupassist.desk.tasks import Lane, Stage
 from setupassist.documents.terms import Severity
 from setupassist.quantities import Units
@@ -282,8 +282,8 @@ class ArtPlace(Place):
                 return False
             text = picked
         place, _ = note_of(model.desk, entry.owner)
-        words = self.unit_words
-        return model.edit(lambda: plate_rows.edit_of(model.job, entry, text, place, words=words))
+        words, others = self.unit_words, tuple(ink.name for ink in inks_told(model.desk) if ink.name != entry.owner)
+        return model.edit(lambda: plate_rows.edit_of(model.job, entry, text, place, words=words, others=others))
 
     def _take_back(self, cell: Cell) -> None:
         entry, model = cell.entry, self.model
