@@ -82,7 +82,8 @@ def _story(report: Report, words: UnitWords, width: float, most_art_high: float)
     story: list[Flowable] = [_verdict(report, words, width)]
     if report.art is not None:
         story.append(MarkedArt(report.art, report.findings, width, most_art_high))
-        story.append(_key(report, words, width))
+        if any(finding.places_mm for finding in report.findings):
+            story.append(_key(report, words, width))
     story += sign_off(words, width)
     story += finding_rows(report, words, width)
     story += loupe_rows(report.loupes, report.measure, words, width)

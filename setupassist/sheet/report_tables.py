@@ -109,13 +109,13 @@ def _finding_row(at: int, finding: Finding, words: UnitWords) -> list[object]:
 
 def plate_rows(report: Report, words: UnitWords, width: float) -> list[Flowable]:
     """What was measured of every plate."""
-    area = f"area-{'metric' if words.metric else 'inch'}"
-    names = ("ink", "kind", area, "coverage", "ruling", "line", "gap", "specks", "offset", "choke")
+    unit = "metric" if words.metric else "inch"
+    names = ("ink", "kind", f"area-{unit}", "coverage", "ruling", "line", "gap", "specks", f"offset-{unit}", "choke")
     columns = [words(say(f"report.plates.{name}")) for name in names]
     chokes = {choke.base: choke for choke in report.measure.chokes}
     rows: list[list[object]] = [list(heads("", *columns, right_from=3))]
     rows += [_plate_row(plate, chokes.get(plate.name), words) for plate in report.measure.plates]
-    fixed = [18.0, 58.0, 40.0, 42.0, 62.0, 42.0, 42.0, 36.0, 56.0, 42.0]
+    fixed = [18.0, 72.0, 38.0, 38.0, 60.0, 42.0, 42.0, 36.0, 58.0, 42.0]
     widths = [fixed[0], width - sum(fixed), *fixed[1:]]
     return [plain(words(say("report.plates.heading")), HEADING), ruled(rows, widths)]
 

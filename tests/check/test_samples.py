@@ -13,8 +13,17 @@ from setupassist.documents.terms import Severity
 SAMPLES = Path(__file__).parents[2] / "sample_art"
 
 
-@pytest.mark.parametrize("name", ["lantern-walk", "night-heron"])
-@pytest.mark.parametrize("plates", ["", "plates"])
+@pytest.mark.parametrize(
+    ("name", "plates"),
+    [
+        ("lantern-walk", ""),
+        ("lantern-walk", "plates"),
+        ("night-heron", ""),
+        ("night-heron", "plates"),
+        ("moth-hour", ""),
+        ("moth-hour", "moth-hour.pdf"),
+    ],
+)
 def test_a_sample_has_no_stop_and_no_warning(name: str, plates: str) -> None:
     checked = check_path(SAMPLES / name / plates, shop=example_shop())
     assert [finding.told for finding in checked.findings if finding.severity is not Severity.NOTE] == []
