@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
-from setupassist.app.flow import Flow
 from setupassist.app.grid import Grid
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
@@ -68,9 +67,10 @@ class ArtFindings(QWidget):
         self.next_place.setAccessibleDescription(model.say("place_art_check.places.next-told"))
         self.next_place.setToolTip(model.say("place_art_check.places.next-told"))
         self.next_place.clicked.connect(self.next_wanted)
-        row = Flow(gap=look.px(10), line_gap=look.px(4))
-        for widget in (self.where, self.next_place):
-            row.addWidget(widget)
+        row = QHBoxLayout()
+        row.setSpacing(look.px(10))
+        row.addWidget(self.where, 1)
+        row.addWidget(self.next_place, 0, Qt.AlignmentFlag.AlignTop)
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 0, 0, 0)
         self.column.setSpacing(look.px(6))

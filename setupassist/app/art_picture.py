@@ -12,6 +12,7 @@ from setupassist.app.art_marks import Mark
 from setupassist.app.art_view import ArtView, image_of
 from setupassist.app.flow import Flow
 from setupassist.app.labels import label
+from setupassist.app.loupe import Loupe
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import Look
 from setupassist.desk import art_facts
@@ -58,6 +59,12 @@ class ArtPicture(QWidget):
             self._zoom("larger", self.view.larger),
             self._zoom("whole", self.view.whole),
         ]
+        self.loupe = Loupe(model, look, self.view)
+        self.loupe.turned.connect(self._loupe_turned)
+        self.take_loupe = self._toggle("loupe")
+        self.take_loupe.setToolTip(model.say("place_art_check.loupe.told"))
+        self.take_loupe.setAccessibleDescription(model.say("place_art_check.loupe.told"))
+        self.take_loupe.clicked.connect(self.toggle_loupe)
         self._lay_out()
         self.start()
 
@@ -65,7 +72,9 @@ class ArtPicture(QWidget):
         return self.model.say(f"place_art.{key}", **values)
 
     def _toggle(self, name: str) -> QPushButton:
-        button = QPushButton(self._say(f"view.{name}"))
+        button = QPushButton(
+            self._say(f"view.{name}") if name != "loupe" else self.model.say("place_art_check.loupe.name")
+        )
         button.setObjectName(f"art-{name}")
         button.setCheckable(True)
         return button
@@ -79,7 +88,10 @@ class ArtPicture(QWidget):
     def _lay_out(self) -> None:
         px = self.look.px
         choose, zoom = Flow(gap=px(6), line_gap=px(4)), Flow(gap=px(6), line_gap=px(4))
-        for row, widgets in ((choose, (self.on_garment, self.one_plate, self.garment)), (zoom, tuple(self.zooms))):
+        for row, widgets in (
+            (choose, (self.on_garment, self.one_plate, self.garment)),
+            (zoom, (*self.zooms, self.take_loupe)),
+        ):
             for widget in widgets:
                 row.addWidget(widget)
         column = QVBoxLayout(self)
@@ -99,6 +111,8 @@ class ArtPicture(QWidget):
         self.on_garment.setChecked(True)
         self._drawn = None
         self.view.show_image(None)
+        self.loupe.place_mm = None
+        self.loupe.refresh()
 
     def refresh(self) -> None:
         """Shows the plates as they are known now; draws nothing anew where nothing changed."""
@@ -107,6 +121,7 @@ class ArtPicture(QWidget):
         for widget in (self.on_garment, self.one_plate, *self.zooms):
             widget.setVisible(bool(pictures))
         self.show_marks()
+        self._show_loupe()
         if not pictures:
             self._drawn = None
             self.view.show_image(None, self._why_none())
@@ -133,6 +148,7 @@ class ArtPicture(QWidget):
             self._drawn = None
         else:
             self.view.show_image(image)
+            self._show_loupe()
 
     def _show_garments(self) -> None:
         names = [group.name for group in self.model.job.groups]
@@ -184,6 +200,27 @@ class ArtPicture(QWidget):
             for place, (x, y) in enumerate(finding.places_mm)
         ]
 
+    # ------------------------------------------------------------ the loupe
+
+    def toggle_loupe(self) -> None:
+        """Takes the loupe out, at the place of the finding in hand where there is one, or puts it away."""
+        self.loupe.toggle(self.finding_place())
+        if self.loupe.on:
+            self.view.setFocus()
+
+    def finding_place(self) -> tuple[float, float] | None:
+        """The place in mm of the finding in hand; None where there is none."""
+        mark, size = self.view.mark_of(self.finding, self.at_place), self.size_mm()
+        return None if mark is None or size is None else (mark.x_share * size[0], mark.y_share * size[1])
+
+    def _show_loupe(self) -> None:
+        self.take_loupe.setVisible(self.loupe.may_be_on)
+        self.loupe.look_at(None if self.together else self.plate, self.group)
+        self.loupe.refresh()
+
+    def _loupe_turned(self) -> None:
+        self.take_loupe.setChecked(self.loupe.on)
+
     # ------------------------------------------------------------ choosing
 
     def choose_finding(self, number: int, place: int = 0) -> None:
@@ -201,6 +238,7 @@ class ArtPicture(QWidget):
         mark, size = self.view.mark_of(number, place), self.size_mm()
         if mark is not None and size is not None:
             self.view.show_place(mark.x_share, mark.y_share, least_zoom=min(size) / JUMP_MM)
+            self.loupe.go_to((mark.x_share * size[0], mark.y_share * size[1]))
 
     def choose_plate(self, name: str) -> None:
         """The plate that is shown when one is shown."""

@@ -79,6 +79,22 @@ def crops(plates: PlateSet, boxes_mm: Sequence[Box], *, stop: Callable[[], bool]
     )
 
 
+def cut_out(kept: Crop, plates: PlateSet, box_mm: Box) -> Crop | None:
+    """The same part of the plates as ``crop`` would read, out of a larger one; None where that does not hold it all."""
+    first, scale = plates.plates[0], kept.pixels_per_mm
+    x, y, width, height = box_mm
+    top, bottom = _span(y, height, first.rows, scale)
+    left, right = _span(x, width, first.columns, scale)
+    above, beside = round(kept.box_mm[1] * scale), round(kept.box_mm[0] * scale)
+    levels = {
+        name: part[top - above : bottom - above, left - beside : right - beside] for name, part in kept.levels.items()
+    }
+    inside = top >= above and left >= beside
+    if not inside or any(part.shape != (bottom - top, right - left) for part in levels.values()):
+        return None
+    return Crop((left / scale, top / scale, (right - left) / scale, (bottom - top) / scale), scale, levels)
+
+
 def box_around(place_mm: tuple[float, float], side_mm: float) -> Box:
     """A square box with the place in its middle."""
     return place_mm[0] - side_mm / 2, place_mm[1] - side_mm / 2, side_mm, side_mm

@@ -30,6 +30,7 @@ class Lane(StrEnum):
     SHEET = "sheet"
     DISK = "disk"
     DRAW = "draw"
+    LOUPE = "loupe"
     PAGES = "pages"
     PRINT = "print"
     AHEAD = "ahead"

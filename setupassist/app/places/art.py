@@ -110,7 +110,9 @@ class ArtPlace(Place):
         right = QVBoxLayout(holder)
         right.setContentsMargins(0, 0, px(6), px(8))
         right.setSpacing(px(6))
-        for first in (self.found.verdict, self.reading, self.heads["plates"], self.plates, self.state):
+        right.addWidget(self.found.verdict)
+        right.addSpacing(px(4))
+        for first in (self.reading, self.heads["plates"], self.plates, self.state):
             right.addWidget(first)
         right.addSpacing(px(8))
         right.addWidget(self.found)
@@ -321,6 +323,9 @@ class ArtPlace(Place):
             Action("place_art.action.larger", self.view.larger, "+", self._has_pictures),
             Action("place_art.action.smaller", self.view.smaller, "-", self._has_pictures),
             Action("place_art.action.whole", self.view.whole, "0", self._has_pictures),
+            Action("place_art_check.action.loupe", self._toggle_loupe, "L", self._may_look, self._looking),
+            Action("place_art_check.action.loupe-nearer", self.picture.loupe.nearer, "", self._looking),
+            Action("place_art_check.action.loupe-farther", self.picture.loupe.farther, "", self._looking),
             PARTING,
             Action("place_art_check.action.next-finding", partial(self._step, 1), "N", self._has_findings),
             Action("place_art_check.action.last-finding", partial(self._step, -1), "Shift+N", self._has_findings),
@@ -333,6 +338,19 @@ class ArtPlace(Place):
 
     def _has_pictures(self) -> bool:
         return bool(self.model.results.pictures)
+
+    def _toggle_loupe(self) -> None:
+        """Takes the loupe out or away; who walks the findings stays there, and the loupe goes along."""
+        if self.findings.hasFocus():
+            self.picture.loupe.toggle(self.picture.finding_place())
+        else:
+            self.picture.toggle_loupe()
+
+    def _may_look(self) -> bool:
+        return self.picture.loupe.may_be_on
+
+    def _looking(self) -> bool:
+        return self.picture.loupe.on
 
     def _has_findings(self) -> bool:
         return bool(self.findings.grid.rows)
