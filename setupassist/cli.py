@@ -397,7 +397,7 @@ def _length_mm(name: str, text: str) -> float:
     from setupassist.errors import InputFault, one_line
     from setupassist.quantities import MM_PER_INCH
 
-    found = re.fullmatch(r"([0-9]{1,6}(?:\.[0-9]{0,9})?|\.[0-9]{1,9})\s*(mm|in)?", text.strip(), re.ASCII)
+    found = re.fullmatch(r"([0-9]{1,6}(?:\.[0-9]{0,9})?|\.[0-9]{1,9})\s*(mm|in)?", text.strip().lower(), re.ASCII)
     if found is None:
         raise InputFault(name, say("cli.fault.no-length", text=one_line(text, 40)), say("cli.fault.write-length"))
     return float(found[1]) * (MM_PER_INCH if found[2] == "in" else 1.0)

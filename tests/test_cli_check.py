@@ -92,7 +92,7 @@ def test_plates_of_two_sizes_are_a_finding(tmp_path: Path, capsys: pytest.Captur
     assert "export all plates at one size" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize(("given", "mm"), [("0.5mm", 0.5), ("0.02in", 0.508), ("0.5", 0.5), (None, 0.35)])
+@pytest.mark.parametrize(("given", "mm"), [("0.5mm", 0.5), ("0.02 IN", 0.508), (".5", 0.5), (None, 0.35)])
 @pytest.mark.parametrize("ending", ["png", "tif"])
 def test_a_base_is_written_drawn_in_and_checks_clean(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], given: str | None, mm: float, ending: str
@@ -122,6 +122,7 @@ def test_a_base_is_written_drawn_in_and_checks_clean(
         (["-o", "base.png", "--choke", "0,35"], "'0,35' is no length; write it as 0.35mm or 0.014in"),
         (["-o", "base.png", "--choke", "-1mm"], "expected one argument"),
         (["-o", "base.png", "--choke", "40mm"], "must be between 0 and 10, not 40"),
+        (["-o", "base/none.png"], "base"),
         (["-o", "base.png", "--under", "rod"], "no plate is called 'rod'; did you mean 'red'"),
     ],
 )
