@@ -33,7 +33,8 @@ class Plate:
 
     ``dpi`` is None where neither the file nor the person told it. ``colour`` is ``#rrggbb`` where the file
     tells one. ``two_level`` is what the file's depth says; a grey file may hold two levels all the same. ``stand_in``
-    is what a nameless ink is called until the person names it, empty where the file tells the name.
+    is what a nameless ink is called until the person names it, empty where the file tells the name. ``page`` of
+    ``pages`` is the page it was taken from where a file has pages to choose from, counted from 1.
     """
 
     name: str
@@ -44,6 +45,8 @@ class Plate:
     two_level: bool
     colour: str | None = None
     stand_in: str = ""
+    page: int = 1
+    pages: int = 1
 
 
 def name_fault(plate: Plate) -> InputFault | None:
