@@ -129,8 +129,21 @@ class _Found:
             told = say("art.set.lists-too-many", plates=len(self.picks), most=MOST_PLATES)
             raise InputFault(self.source, told, say("art.set.leave-some-out"))
         used = [self.pictures[number] for number in dict.fromkeys(pick.picture for pick in self.picks)]
-        notes = [*self.notes, *(note for picture in used for note in picture.notes), *_dpi_notes(used, dpi)]
+        notes = [*self.notes, *self._named(used), *_dpi_notes(used, dpi)]
         return plate_set(self.source, self.pictures, self.picks, notes)
+
+    def _named(self, used: Sequence[Picture]) -> list[str | Note]:
+        """The notes of the pictures, in which plates go by the names that they have in the set."""
+        called: dict[str, str] = {}
+        for pick in self.picks:
+            called.setdefault(self.pictures[pick.picture].plates[pick.index].name, pick.name)
+        return [
+            replace(note, plates=tuple(called[name] for name in note.plates if name in called))
+            if isinstance(note, Note)
+            else note
+            for picture in used
+            for note in picture.notes
+        ]
 
 
 def _found_at(

@@ -10,6 +10,7 @@ from setupassist.art.bands import Chunks, Picture
 from setupassist.art.files import check_file, label
 from setupassist.art.pdf_spool import Spool
 from setupassist.art.plates import Note, Plate
+from setupassist.art.tiff import PROCESS
 from setupassist.documents.measure import MOST_PLATES
 from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault, one_line
@@ -28,6 +29,7 @@ KINDS = {
     "art.pdf.note-fine-tiling": (APPROXIMATED, Severity.NOTE, "art.pdf.export-flat"),
 }
 """Notes by id: code and severity of the finding, and what to do."""
+SCREEN = frozenset({"art.pdf.note-rgb", "art.pdf.note-lab"})
 
 
 def open_pdf(path: Path, *, dpi: float | None = None, page: int | None = None, light_is_ink: bool = False) -> Picture:
@@ -75,7 +77,8 @@ def _notes(path: Path, found: dict[str, Any], *, page: int | None) -> list[str |
     for key, places in found["told"].items():
         code, severity, remedy = KINDS[key]
         at = tuple((x, y) for x, y in places)
-        notes.append(Note(code, severity, say(key, file=file), say(remedy), places_mm=at))
+        shared_out = tuple(ink["name"] for ink in found["inks"] if ink["name"] in PROCESS) if key in SCREEN else ()
+        notes.append(Note(code, severity, say(key, file=file), say(remedy), shared_out, at))
     if found["fonts"]:
         names = [one_line(name, 60) for name in found["fonts"]]
         more = len(names) - MOST_NAMES_TOLD

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import threading
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -18,9 +17,6 @@ PROCESS_COLOURS = dict(zip(PROCESS, ("#00aeef", "#ec008c", "#fff200", "#231f20")
 MOST_PLACES = 8
 MOST_INKS = 64
 SWATCH = 10
-STANDARD_FONTS = 14
-
-PDFIUM = threading.Lock()
 
 
 @dataclass
@@ -90,12 +86,11 @@ def colours(document: Any, spaces: Spaces, inks: list[str]) -> dict[str, str]:
     made.save(buffer)
     import pypdfium2
 
-    with PDFIUM:
-        drawn = pypdfium2.PdfDocument(buffer.getvalue())
-        try:
-            picture = drawn[0].render(scale=1).to_pil().convert("RGB")
-        finally:
-            drawn.close()
+    drawn = pypdfium2.PdfDocument(buffer.getvalue())
+    try:
+        picture = drawn[0].render(scale=1).to_pil().convert("RGB")
+    finally:
+        drawn.close()
     for at, ink in enumerate(wanted):
         red, green, blue = picture.getpixel((SWATCH * at + SWATCH // 2, SWATCH // 2))
         found[ink] = f"#{red:02x}{green:02x}{blue:02x}"

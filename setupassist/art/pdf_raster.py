@@ -1,4 +1,7 @@
-"""A page written anew for one ink, drawn by pdfium in bands of rows."""
+"""A page written anew for one ink, drawn by pdfium in bands of rows.
+
+pdfium is not thread-safe: this runs in processes of its own, on their one thread.
+"""
 
 from __future__ import annotations
 
@@ -13,7 +16,7 @@ from pikepdf import Dictionary, Name
 
 from setupassist.art.pdf_colour import Spaces
 from setupassist.art.pdf_content import Contents
-from setupassist.art.pdf_inks import PDFIUM, Record
+from setupassist.art.pdf_inks import Record
 from setupassist.art.pdf_objects import items
 from setupassist.art.pdf_page import POINTS_PER_INCH, Page, padded
 from setupassist.art.pdf_rewrite import Rewriter
@@ -74,21 +77,20 @@ def bands(document: bytes, columns: int, rows: int, dpi: float, *, finer: int = 
 
     scale = dpi * finer / POINTS_PER_INCH
     each = max(1, min(rows, BAND_BYTES // (columns * finer * finer)))
-    with PDFIUM:
-        drawn = pypdfium2.PdfDocument(document)
-        try:
-            page = drawn[0]
-            for top in range(0, rows, each):
-                below = min(rows, top + each)
-                # the renderer rounds up: a hair less than whole pixels keeps it from adding one
-                crop = (0.0, (rows - below) * finer / scale, 0.0, top * finer / scale)
-                bitmap = page.render(
-                    scale=scale * (1 - 1e-7), grayscale=True, draw_annots=False, may_draw_forms=False, crop=crop
-                )
-                yield _inked(bitmap, below - top, columns, finer)
-                bitmap.close()
-        finally:
-            drawn.close()
+    drawn = pypdfium2.PdfDocument(document)
+    try:
+        page = drawn[0]
+        for top in range(0, rows, each):
+            below = min(rows, top + each)
+            # the renderer rounds up: a hair less than whole pixels keeps it from adding one
+            crop = (0.0, (rows - below) * finer / scale, 0.0, top * finer / scale)
+            bitmap = page.render(
+                scale=scale * (1 - 1e-7), grayscale=True, draw_annots=False, may_draw_forms=False, crop=crop
+            )
+            yield _inked(bitmap, below - top, columns, finer)
+            bitmap.close()
+    finally:
+        drawn.close()
 
 
 def _inked(bitmap: Any, rows: int, columns: int, finer: int) -> Rows:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,8 @@ from setupassist.art.pdf_rewrite import Rewriter
 Rows = npt.NDArray[np.uint8]
 
 CHECK_DPI, CHECK_PIXELS = 144.0, 4000
+MOST_BYTES_AT_ONCE = 8 << 20
+"""Bytes of pages that are drawn side by side; a page with large images is drawn by itself."""
 
 
 class Reading:
@@ -70,22 +73,39 @@ class Reading:
         """Whether anything of an ink shows on the page, drawn coarsely."""
         dpi = min(CHECK_DPI, CHECK_PIXELS / max(self.page.inches()))
         columns, rows = self.page.pixels(dpi)
-        return any(band.any() for band in self._drawn(ink, columns, rows, dpi, finer=1))
+        return any(band.any() for band in bands(self._written(ink, dpi), columns, rows, dpi * self.page.unit))
 
-    def _drawn(self, ink: str, columns: int, rows: int, dpi: float, *, finer: int) -> Iterator[Rows]:
-        record, contents = self.record, self.contents
-        made = plate_document(self.page, ink, dpi, spaces=self.spaces, contents=contents, record=record)
-        return bands(made, columns, rows, dpi * self.page.unit, finer=finer)
+    def _written(self, ink: str, dpi: float) -> bytes:
+        contents, spaces = self.contents, self.spaces
+        return plate_document(self.page, ink, dpi, spaces=spaces, contents=contents, record=self.record)
 
     def draw(self, inks: Sequence[tuple[int, str]], folder: Path, *, finer: int) -> None:
-        """Draws plates into files of records, called by their numbers, one after another."""
+        """Draws plates into files of records, called by their numbers.
+
+        Light plates are drawn side by side, so that the first rows of all come soon.
+        """
+        side_by_side: list[tuple[int, Iterator[Rows]]] = []
+        held = 0
         for number, ink in inks:
             if self.native is not None:
-                drawn = self.native.bands(ink)
-            else:
-                drawn = self._drawn(ink, self.columns, self.rows, self.dpi, finer=finer)
-            with (folder / f"plate-{number}").open("wb") as file:
-                records = Records(file, piece_rows(self.columns))
-                for band in drawn:
-                    records.add(band)
-                records.end()
+                self._store([(number, self.native.bands(ink))], folder)
+                continue
+            made = self._written(ink, self.dpi)
+            held += len(made)
+            if held > MOST_BYTES_AT_ONCE and side_by_side:
+                self._store(side_by_side, folder)
+                side_by_side, held = [], len(made)
+            dpi = self.dpi * self.page.unit
+            side_by_side.append((number, bands(made, self.columns, self.rows, dpi, finer=finer)))
+        self._store(side_by_side, folder)
+
+    def _store(self, plates: Sequence[tuple[int, Iterator[Rows]]], folder: Path) -> None:
+        """Writes plates side by side, a band of each in turn."""
+        with ExitStack() as stack:
+            files = [stack.enter_context((folder / f"plate-{number}").open("wb")) for number, _ in plates]
+            records = [Records(file, piece_rows(self.columns)) for file in files]
+            for parts in zip(*(drawn for _, drawn in plates), strict=True):
+                for each, band in zip(records, parts, strict=True):
+                    each.add(band)
+            for each in records:
+                each.end()

@@ -229,6 +229,11 @@ def test_what_is_no_ink_is_told(pdf):
     note = notes_by_code(plates)["not-separated"]
     assert note.severity is Severity.WARN
     assert note.places_mm == (pytest.approx((20 / 72 * 25.4, 52 / 72 * 25.4), abs=0.02),)
+    assert note.plates == ("process magenta", "process yellow", "process black")
+    listed = open_files(
+        [(pdf.folder / "art.pdf", "process yellow"), (pdf.folder / "art.pdf", "Process Black")], dpi=DPI
+    )
+    assert notes_by_code(listed)["not-separated"].plates == ("process yellow", "Process Black")
     finding = next(each for each in reading_notes(plates) if each.code == "not-separated")
     assert (finding.severity, finding.places_mm) == (Severity.WARN, note.places_mm)
     assert finding.text == note.text
