@@ -55,6 +55,8 @@ def open_pdf(path: Path, *, dpi: float | None = None, page: int | None = None, l
             found["dpi"],
             ink["two_level"],
             ink["colour"],
+            page=page or 1,
+            pages=found["of"],
         )
         for ink in found["inks"]
     )
