@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from itertools import combinations
 from typing import Any
 
@@ -56,9 +56,10 @@ def looks_reversed(names: Sequence[str], plates: Sequence[PackedPlate]) -> list[
     return found
 
 
-def same_plate_twice(names: Sequence[str], plates: Sequence[PackedPlate]) -> list[Finding]:
+def same_plate_twice(names: Sequence[str], plates: Sequence[PackedPlate], under: Collection[int] = ()) -> list[Finding]:
     """Pairs of plates that hold the same image, a small retouch allowed; to be asked once the marks are erased.
 
+    A base or blocker, numbered in ``under``, may hold the image of the one ink that it carries.
     Ink is compared by tiles, then bit by bit; greys by cell as well, so that two tints of a shape are two images.
     """
     found = []
@@ -66,6 +67,8 @@ def same_plate_twice(names: Sequence[str], plates: Sequence[PackedPlate]) -> lis
     totals = [float(sums.sum()) for sums in tiles]
     for i, j in combinations(range(len(plates)), 2):
         most = SAME_INK * max(totals[i], totals[j])
+        if (i in under) != (j in under):
+            continue
         if min(totals[i], totals[j]) <= 0 or np.abs(tiles[i] - tiles[j]).sum() > most:
             continue
         one, two = plates[i], plates[j]

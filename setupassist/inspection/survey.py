@@ -94,6 +94,10 @@ class _Survey:
     def _role(self, name: str) -> Role:
         return Role.BASE if name == self.base else self.roles.get(name) or role_from_name(name)
 
+    def _under(self, names: Sequence[str]) -> set[int]:
+        """Numbers of the plates that are a base or a blocker."""
+        return {index for index, name in enumerate(names) if self._role(name) in UNDER_ROLES}
+
     def _inspected(self, grid: Grid, work: Work) -> Measure:
         names = [plate.name for plate in self.plates.plates]
         planes = Planes(grid, len(names))
@@ -127,7 +131,7 @@ class _Survey:
         found = [
             *tell.no_ink(measures),
             *with_marks.findings,
-            *same_plate_twice(names, plates),
+            *same_plate_twice(names, plates, self._under(names)),
             *tell.resolution_low(measures, grid.dpi),
             *tell.reading_notes(self.plates),
         ]
@@ -140,7 +144,7 @@ class _Survey:
         """Overlap, shared edge and hairlines of every pair."""
         grid = textures[0].grid
         pairs = list(combinations(range(len(names)), 2))
-        under = {index for index, name in enumerate(names) if self._role(name) in UNDER_ROLES}
+        under = self._under(names)
         coloured = set(range(len(names))) - under
         over = [textures[index] for index in sorted(coloured)]
         strips = [[Meeting() for _ in pairs] for _ in range(grid.strips)]

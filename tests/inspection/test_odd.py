@@ -10,6 +10,7 @@ import pytest
 from setupassist.inspection.marks import find_marks
 from setupassist.inspection.odd import looks_reversed, looks_turned, same_plate_twice
 from setupassist.inspection.register import offsets
+from setupassist.inspection.survey import measure_plates
 from setupassist.words import words_in
 
 SIZE = (1800, 1600)
@@ -203,3 +204,10 @@ def test_a_negative_looks_reversed_and_a_frame_does_not(draw):
         ("looks-reversed", "stop", ("ink 1",), 1.0, 0.6)
     ]
     assert looks_reversed(["full"], draw.packed([np.full(SIZE, 255, np.uint8)])) == []
+
+
+def test_a_base_may_hold_the_image_of_its_ink(draw):
+    disc = draw.disc(900, 900, 450, 450, 300)
+    for names, told in ((["white base", "red"], False), (["blue", "red"], True), (["base", "under base"], True)):
+        found = measure_plates(draw.plate_set([disc, disc], names=names)).findings
+        assert ("same-plate-twice" in {finding.code for finding in found}) is told
