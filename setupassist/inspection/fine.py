@@ -16,13 +16,22 @@ from setupassist.inspection.chords import LONGEST, Chords, Ends, Integers, ends_
 from setupassist.inspection.coarser import coarser, sharpened
 from setupassist.inspection.islands import Islands, confined, islands_at, lone
 from setupassist.inspection.planes import PackedPlate
-from setupassist.inspection.strokes import SHORT_MM, Floats, Reading, Strokes, dotted, joined, squares_of, strokes_of
+from setupassist.inspection.strokes import (
+    LONGEST_CHORD,
+    SHORT_MM,
+    Floats,
+    Reading,
+    Strokes,
+    dotted,
+    joined,
+    squares_of,
+    strokes_of,
+)
 
 MOST_MM = 3.0
 NEED_MM = 5.0
 NEED_TOLERANCE = 0.97  # the raster rounds off the ends of strokes
 FINE_PX = 24.0  # up to this width every pixel is looked at
-DIAGONAL = math.sqrt(2)  # the longest chord of a stroke that is read from rows or columns, over its width
 ISLAND_MM = 0.3
 DOT_MM = 0.5  # short strokes of pieces no greater than this are dots
 GROUP_EDGES = 700_000  # pixels of edges that are worked on at once
@@ -68,7 +77,7 @@ def fine_detail(
     """
     grid = plate.grid
     most = MOST_MM * grid.pixels_per_mm
-    whole = most * DIAGONAL + 2 <= LONGEST
+    whole = most * LONGEST_CHORD + 2 <= LONGEST
     look = _Look(plate, dots, period_px, stop)
     lines, gaps = _Tally(look.need), _Tally(look.need)
     islands = []
@@ -84,13 +93,13 @@ def fine_detail(
         islands.append(small[~crowded[where[: ends_at[0]]]])
         for number, tally in enumerate((lines, gaps)):
             part = strokes[number]
-            wide = part.width * DIAGONAL > SHORT_MM * grid.pixels_per_mm
+            wide = part.width * LONGEST_CHORD > SHORT_MM * grid.pixels_per_mm
             part = part.where(wide | ~dotty[where[ends_at[number] : ends_at[number + 1]]])
             part = look.without_dots(part, bare=tally is gaps)
             tally.add(part.where(part.width <= near))
     if not whole:
         step = 4
-        while most * DIAGONAL / step + 2 > LONGEST:
+        while most * LONGEST_CHORD / step + 2 > LONGEST:
             step *= 2
         for tally in (lines, gaps):
             if tally.enough is None:
@@ -209,7 +218,7 @@ class _Look:
         """Strokes of about ``least`` .. ``most`` pixels of the plate along rows and down columns."""
         grid = self.plate.grid
         reach = most if tally.enough is None else min(most, tally.slack(tally.enough))
-        longest = min(LONGEST, math.ceil(max(reach * DIAGONAL, SHORT_MM * grid.pixels_per_mm) / step + 1))
+        longest = min(LONGEST, math.ceil(max(reach * LONGEST_CHORD, SHORT_MM * grid.pixels_per_mm) / step + 1))
         found = []
         for way, down in zip(ends, (False, True), strict=True):
             chords = way.bare(longest) if bare else way.inked(longest)

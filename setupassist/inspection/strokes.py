@@ -1,12 +1,13 @@
 """Strokes: chords that follow each other from line to line, with the width and the length of what they cross.
 
 The chord of a straight stroke across rows is its width over the sine of its angle, and the middles of the chords tell
-the angle; so width and length come out finer than a pixel. Strokes up to 45 degrees off the vertical are read from
-rows, the others from columns. A run of dots makes no chain: dots swell and shrink, and their chords part and join.
+the angle; so width and length come out finer than a pixel. Steep strokes are read from rows, flat ones from columns,
+those about 45 degrees from both. A run of dots makes no chain: dots swell and shrink, and their chords part and join.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,8 @@ LEAST_WINDOW, MOST_WINDOW = 5, 24  # lines each way over which width and angle a
 TAPER = 0.15  # width lost a unit of length: a tip of 9 degrees; blunter tips are no strokes
 STEP_PX, ROUGH = 1.05, 1.5  # by which the raster alone may change the width inside a window, and rough edges more
 TIP = 0.12  # the same over a whole stroke
+SHARED = 0.85  # slope up to which strokes are read from their lines alone; about 45 degrees both ways count by half
+LONGEST_CHORD = math.sqrt(1 + SHARED**-2)  # over the width
 BEADED = 0.35  # mean change from chord to chord over the width: touching dots
 UNLIKE_PX = 3.0  # by which the next chord may be longer or shorter
 LONG, WIDE_LONG, WIDE_MM = 3.0, 2.0, 0.7  # times as long as wide, at least, is a stroke; one wider than any dot
@@ -64,17 +67,18 @@ class Strokes:
 
 @dataclass(frozen=True)
 class Reading:
-    """Strokes; and of every chord the middle, whether it is short, and whether it belongs to a stroke."""
+    """Strokes; and of every chord the middle, the length, whether it is short, and whether it belongs to a stroke."""
 
     strokes: Strokes
     x: Floats
     y: Floats
+    chord: Floats
     short: Mask
     chained: Mask
 
 
 NONE = Strokes(np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0, np.int64))
-NOTHING = Reading(NONE, np.zeros(0), np.zeros(0), np.zeros(0, np.bool_), np.zeros(0, np.bool_))
+NOTHING = Reading(NONE, np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0, np.bool_), np.zeros(0, np.bool_))
 
 
 def joined(parts: list[Strokes]) -> Strokes:
@@ -100,7 +104,7 @@ def strokes_of(
     chord: Floats | None = None,
     period: float | None = None,
 ) -> Reading:
-    """Strokes of at most 45 degrees off the normal of the chords' lines (``down``: chords down columns).
+    """Strokes of not much more than 45 degrees off the normal of the chords' lines (``down``: chords down columns).
 
     ``begin`` and ``chord`` (N) are the place and length of each chord where they are known better than by pixels.
     """
@@ -122,15 +126,17 @@ def strokes_of(
     chained[order[kept]] = True
     if period is not None:
         kept &= ~_repeated(lines, middle, lean, stroke=stroke, kept=kept, period=period)
-    kept &= np.abs(slope) <= 1 if down else np.abs(slope) < 1
+    leaning = np.abs(slope)
+    kept &= leaning < 1 / SHARED
     number = np.unique(stroke[kept], return_inverse=True)[1].astype(np.int64)
     along = np.sqrt(lean[kept])
     rows = np.bincount(number, minlength=1)[number] if len(number) else along
-    along = along + width[kept] * np.abs(slope[kept]) / rows  # the slanting ends of a stroke hold shorter chords
+    along = along + width[kept] * leaning[kept] / rows  # the slanting ends of a stroke hold shorter chords
+    along = np.where(leaning[kept] > SHARED, along / 2, along)
     x, y = (lines, middle) if down else (middle, lines)
     strokes = Strokes(x[kept], y[kept], width[kept], along, number)
     x, y = every[::-1] if down else every
-    return Reading(strokes, x, y, chord <= SHORT_MM * pixels_per_mm, chained)
+    return Reading(strokes, x, y, chord, chord <= SHORT_MM * pixels_per_mm, chained)
 
 
 def _chains(chords: Chords, chord: Floats, least: int) -> tuple[Integers, Integers, Integers]:
@@ -233,21 +239,28 @@ def _long_parts(
 
 def dotted(squares: Integers, inked: list[Reading], bare: list[Reading], pixels_per_mm: float) -> tuple[Mask, Mask]:
     """Which ``squares`` (N, sorted) are dots: few of the short chords of ink, and few of those of paper, belong to
-    strokes. And in which of those there are many short chords of ink."""
-    shares, many = np.zeros((2, len(squares))), np.zeros(len(squares), np.bool_)
-    for number, readings in enumerate((inked, bare)):
-        every, chained = np.zeros(len(squares)), np.zeros(len(squares))
-        for reading in readings if len(squares) else []:
-            place = squares_of(reading.x[reading.short], reading.y[reading.short], pixels_per_mm)
-            at = np.minimum(np.searchsorted(squares, place), len(squares) - 1)
-            here = squares[at] == place
-            every += np.bincount(at[here], minlength=len(squares))
-            chained += np.bincount(at[here & reading.chained[reading.short]], minlength=len(squares))
-        shares[number] = chained / np.maximum(every, 1)
+    strokes. And in which of those there are many short chords of ink. Chords half as long as those of the strokes
+    count, shorter ones are the roughness of edges."""
+    size = len(squares)
+    shares, many = np.zeros((2, size)), np.zeros(size, np.bool_)
+    for number, readings in enumerate((inked, bare) if size else ()):
+        seen = [_in_squares(reading, squares, pixels_per_mm) for reading in readings]
+        at, chord, chained = (np.concatenate([part[index] for part in seen]) for index in range(3))
+        typical = np.bincount(at, chord * chained, size) / np.maximum(np.bincount(at, chained, size), 1)
+        every = np.bincount(at, chord >= 0.5 * typical[at], size)
+        shares[number] = np.bincount(at, chained, size) / np.maximum(every, 1)
         if not number:
             many = every > CROWDED * SQUARE_MM * pixels_per_mm
     dots = shares.max(0) < CHAINED
     return dots, dots & many
+
+
+def _in_squares(reading: Reading, squares: Integers, pixels_per_mm: float) -> tuple[Integers, Floats, Mask]:
+    """Of the short chords that lie in any of the ``squares``: in which one, length, and whether of a stroke."""
+    place = squares_of(reading.x[reading.short], reading.y[reading.short], pixels_per_mm)
+    at = np.minimum(np.searchsorted(squares, place), len(squares) - 1)
+    here = squares[at] == place
+    return at[here], reading.chord[reading.short][here], reading.chained[reading.short][here]
 
 
 def squares_of(x: Floats, y: Floats, pixels_per_mm: float) -> Integers:
