@@ -5,15 +5,20 @@ from __future__ import annotations
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QLineEdit, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
+from setupassist.app.entry import Line
 from setupassist.app.flow import Flow
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import Look
 from setupassist.desk import art_facts, edits
+from setupassist.desk.opening import page_edit
 from setupassist.desk.tasks import Stage
 from setupassist.errors import InputFault, one_line
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import say
+
+USUAL_DPI = "600"
+"""What a PDF is drawn at where nobody says."""
 
 
 class ArtReading(QWidget):
@@ -38,10 +43,22 @@ class ArtReading(QWidget):
         self.use_dpi = QPushButton(model.say("place_art.reading.use"))
         self.use_dpi.setObjectName("art-use-dpi")
         self.use_dpi.clicked.connect(self._enter_dpi)
+        self.page_name: QLabel = label(model.say("place_art_check.page.name"), "quiet", wrap=False)
+        self.page = Line(look, wide=60)
+        self.page.setObjectName("art-page")
+        self.page.setAccessibleName(model.say("place_art_check.page.name"))
+        self.page.setAccessibleDescription(model.say("place_art_check.page.told"))
+        self.page.setToolTip(model.say("place_art_check.page.told"))
+        self.page.told.connect(self._enter_page)
+        self.page.stepped.connect(self._step_page)
+        self.page_of: QLabel = label("", "quiet", wrap=False, name="art-page-of")
         self.reversed: QLabel = label("", "strong", name="art-reversed")
         row = Flow(gap=look.px(8), line_gap=look.px(4))
         for widget in (self.dpi_name, self.dpi, self.use_dpi):
             row.addWidget(widget)
+        pages = Flow(gap=look.px(8), line_gap=look.px(4))
+        for widget in (self.page_name, self.page, self.page_of):
+            pages.addWidget(widget)
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(look.px(6))
@@ -51,6 +68,7 @@ class ArtReading(QWidget):
         for text in (self.reversed, self.no_dpi):
             column.addWidget(text)
         column.addLayout(row)
+        column.addLayout(pages)
 
     def refresh(self) -> None:
         """Shows what is wrong now."""
@@ -67,8 +85,11 @@ class ArtReading(QWidget):
         self.again.setVisible(bool(told))
         self.no_dpi.setVisible(no_dpi)
         entered = self.model.job.source.dpi
+        by_us = art_facts.drawn_by_us(desk)
+        self.dpi_name.setText(self.model.say("place_art_check.page.dpi" if by_us else "place_art.reading.dpi"))
+        self.dpi.setPlaceholderText(USUAL_DPI if by_us else "")
         for widget in (self.dpi_name, self.dpi, self.use_dpi):
-            widget.setVisible(no_dpi or entered is not None)
+            widget.setVisible(no_dpi or by_us or entered is not None)
         if not (self.dpi.hasFocus() and self.dpi.isModified()):
             self.dpi.setText("" if entered is None else f"{entered:g}")
         negatives = art_facts.reversed_plates(desk)
@@ -76,7 +97,31 @@ class ArtReading(QWidget):
             names = ", ".join(negatives)
             self.reversed.setText(self.model.say("place_art.reading.reversed", count=len(negatives), plates=names))
         self.reversed.setVisible(bool(negatives))
-        self.setVisible(bool(told or no_dpi or negatives or entered is not None))
+        page = self._show_page()
+        self.setVisible(bool(told or no_dpi or negatives or by_us or page or entered is not None))
+
+    def _show_page(self) -> bool:
+        """Shows which page was taken; whether there are pages to choose from."""
+        page = art_facts.page_of(self.model.desk)
+        for widget in (self.page_name, self.page, self.page_of):
+            widget.setVisible(page is not None)
+        if page is not None:
+            now, count = page
+            self.page.hold(str(now))
+            self.page_of.setText(self.model.say("place_art_check.page.of", count=count) if count else "")
+        return page is not None
+
+    def _enter_page(self, text: str) -> None:
+        if not self.model.edit(lambda: page_edit(self.model.job, text)):
+            self.page.back()
+
+    def _step_page(self, step: int) -> None:
+        page = art_facts.page_of(self.model.desk)
+        if page is not None:
+            now, count = page
+            wanted = max(1, now + step if not count else min(count, now + step))
+            self.page.setModified(False)
+            self.model.edit(lambda: edits.source(self.model.job, page=wanted))
 
     def _enter_dpi(self) -> None:
         text = self.dpi.text().strip().replace(",", ".")

@@ -15,7 +15,7 @@ from setupassist.app.model import DeskModel
 if TYPE_CHECKING:
     from PySide6.QtPrintSupport import QPrinter
 
-PLATE_FILES = "*.png *.tif *.tiff *.jpg *.jpeg *.bmp"
+PLATE_FILES = "*.png *.tif *.tiff *.pdf *.jpg *.jpeg *.bmp"
 
 
 class Leaving(Enum):
@@ -28,7 +28,9 @@ class Leaving(Enum):
 
 def ask_files(parent: QWidget, model: DeskModel) -> list[Path]:
     """Plates or a job to open; [] where the person thought better of it."""
-    kinds = f"{model.say('app.files.plates-or-job')} (*.json {PLATE_FILES})"
+    endings = f"*.json {PLATE_FILES}"
+    kinds = f"{model.say('app.files.plates-or-job')} ({endings} {endings.upper()})"
+    kinds = f"{kinds};;{model.say('place_art_check.files.any')} (*)"
     names, _ = QFileDialog.getOpenFileNames(parent, model.say("app.action.open"), "", kinds)
     return [Path(name) for name in names]
 

@@ -82,6 +82,27 @@ def no_resolution(desk: Desk) -> bool:
     return plates is not None and not isinstance(plates, Measure) and plates.dpi is None
 
 
+def drawn_by_us(desk: Desk) -> bool:
+    """Whether the plates are drawn out of a PDF, at a resolution that the person may choose."""
+    plates = desk.results.plates
+    if plates is None or isinstance(plates, Measure):
+        return False
+    return any(plate.file.lower().endswith(".pdf") for plate in plates.plates)
+
+
+def page_of(desk: Desk) -> tuple[int, int] | None:
+    """The page that the plates were taken from, and how many there are; None where there is no choice.
+
+    The count is 0 while the chosen page cannot be opened.
+    """
+    plates, chosen = desk.results.plates, desk.job.source.page
+    if plates is not None and not isinstance(plates, Measure) and not desk.trouble(Stage.PLATES):
+        first = max(plates.plates, key=lambda plate: plate.pages)
+        if first.pages > 1:
+            return (first.page if desk.fresh(Stage.PLATES) else chosen or 1), first.pages
+    return None if chosen is None else (chosen, 0)
+
+
 def has_plates(desk: Desk) -> bool:
     """Whether plates were opened, as they lie on the disk now, rather than figures or nothing."""
     plates = desk.results.plates

@@ -87,11 +87,12 @@ def note_ink(job: Job, ink: str, place: int | None = None, **fields: Any) -> Edi
 
 
 def source(job: Job, **fields: Any) -> Edit:
-    """How the plates are read: dpi where their files tell none, light_is_ink; None takes it back."""
+    """How the plates are read: dpi where their files tell none, page, light_is_ink; None takes it back."""
     told = {
         name: value for name, value in {**_field(job, "source"), **fields}.items() if value not in (None, False, {})
     }
-    name = say("place_art.edit.dpi" if "dpi" in fields else "place_art.edit.light-is-ink")
+    key = next((field for field in ("dpi", "page") if field in fields), "light-is-ink")
+    name = say("place_art_check.edit.page" if key == "page" else f"place_art.edit.{key}")
     return with_fields(job, name, source=told or None)
 
 

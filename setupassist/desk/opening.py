@@ -7,13 +7,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from setupassist.desk import edits
+from setupassist.desk.edits import Edit
 from setupassist.documents.job import Job, JobPlate
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.store import example_shop, read_job
-from setupassist.errors import InputFault
+from setupassist.errors import InputFault, one_line
 from setupassist.words import say
 from setupassist.work import JOB_FILE
+
+MOST_PAGE_DIGITS = 6
 
 
 @dataclass(frozen=True)
@@ -55,6 +59,16 @@ def open_paths(paths: Sequence[Path], *, shop: Shop, press: str | None = None) -
         if opened.job.plates == first.name:
             return opened
     return _new(first.parent, first.name, file, first.stem, _press(shop, press))
+
+
+def page_edit(job: Job, text: str) -> Edit:
+    """The edit that takes another page of the job's file; an empty text goes back to the first."""
+    plain = text.strip()
+    if not plain:
+        return edits.source(job, page=None)
+    if not plain.isdecimal() or len(plain) > MOST_PAGE_DIGITS or int(plain) < 1:
+        raise InputFault("", say("place_art_check.page.no-page", given=one_line(plain, 40)))
+    return edits.source(job, page=int(plain))
 
 
 def _job(file: Path) -> Opened:
