@@ -17,11 +17,12 @@ import numpy.typing as npt
 from setupassist.inspection.bits import Mask
 from setupassist.inspection.clumps import Box, Boxes
 from setupassist.inspection.planes import PackedPlate
-from setupassist.inspection.shapes import crop, fit, near_pixels
+from setupassist.inspection.shapes import crop, fit, near_pixels, ways_of
 
 LEAST_PLATES = 3
 MOST_FILL = 0.55
 FULL_SHARE = 0.9
+MIRRORED = 0.98  # letters like B and e are nearly even
 LEAST_APART, LEAST_FROM_KIN = 0.4, 0.2  # of the box of all ink
 
 
@@ -66,13 +67,16 @@ class InnerMarks:
         return crop(self.plates[plate], box)
 
     def alike(self, boxes: Mapping[int, Box], sure: Mapping[int, Box]) -> bool:
-        """Whether something has the shape of a sure mark, straight or mirrored, and stands on clear paper."""
+        """Whether something has the shape of a sure mark, however it lies, and stands on clear paper."""
         one, two = self.picture(boxes), self.picture(sure)
-        ways = (two, two[::-1], two[:, ::-1], two[::-1, ::-1])
-        return any(self._fits(one, way) for way in ways) and self.is_clear(boxes)
+        return any(self._fits(one, way) for way in ways_of(two)) and self.is_clear(boxes)
 
     def _fits(self, one: Mask, two: Mask) -> bool:
         return fit(one, two, self.near) is not None
+
+    def _mirrors(self, one: Mask, two: Mask, axis: int) -> bool:
+        """Whether one picture is closely the other's mirror image, rows (0) or columns (1) running backwards."""
+        return fit(one, np.flip(two, axis), self.near, MIRRORED) is not None
 
     def is_clear(self, boxes: Mapping[int, Box]) -> bool:
         """Whether no plate has other ink about the place of a mark but labels, which differ from plate to plate."""
@@ -151,11 +155,11 @@ class InnerMarks:
                 over = np.abs(at[mark, axis] + at[other, axis] - 2 * middles[:, axis]).min() <= self.slack
                 if not over or apart[i, 1 - axis] > self.slack or apart[i, axis] < LEAST_APART * extent[axis]:
                     continue
-                if self._fits(picture, np.flip(self.picture(marks[other]), axis)):
+                if self._mirrors(picture, self.picture(marks[other]), axis):
                     found[axis].add(other)
         if found[0] and found[1]:
             return found[0] | found[1]
-        even = (found[0] or found[1]) and all(self._fits(picture, np.flip(picture, axis)) for axis in (0, 1))
+        even = (found[0] or found[1]) and all(self._mirrors(picture, picture, axis) for axis in (0, 1))
         return found[0] | found[1] if even else set()
 
     @staticmethod

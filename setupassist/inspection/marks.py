@@ -24,6 +24,7 @@ from setupassist.inspection.clumps import Box, Boxes, boxes_of
 from setupassist.inspection.grid import Grid
 from setupassist.inspection.inner_marks import InnerMarks
 from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.shapes import crop, fit, near_pixels, ways_of
 from setupassist.resource_files import read_toml
 
 JOIN_MM = 1.0
@@ -145,6 +146,7 @@ class _Search:
 
     def __init__(self, plates: Sequence[PackedPlate], found: Sequence[Boxes]) -> None:
         self.plates, self.found, self.grid = plates, found, plates[0].grid
+        self.near_pixels = near_pixels(self.grid)
         per_mm = self.grid.cells_per_mm
         self.slack, self.clear, self.near = limit("mark_slack_mm") * per_mm, CLEAR_MM * per_mm, LABEL_NEAR_MM * per_mm
         least, most = limit("mark_least_mm") * per_mm - 1, limit("mark_most_mm") * per_mm + 1
@@ -153,6 +155,7 @@ class _Search:
         self.small: list[Boxes] = []
         self.lone: list[Boxes] = []
         self.rest: list[Boxes] = []
+        self._kinds: dict[tuple[int, int], bool] = {}
         self._labels: dict[tuple[int, Box], set[Box]] = {}
         for plate, boxes in zip(plates, found, strict=True):
             sides = np.stack([boxes[:, 1] - boxes[:, 0], boxes[:, 3] - boxes[:, 2]])
@@ -299,13 +302,35 @@ class _Search:
                     x0 - self.clear >= right,
                 )
             )
-        good = []
-        for mark, own in zip(marks, sides, strict=True):
-            kin = [s for other, s in zip(marks, sides, strict=True) if mark.like(other.ink, LIKE_INK)]
-            above, below, before, behind = (any(side) for side in zip(*kin, strict=True))
-            if any(own) and ((above and below) or (before and behind)):
-                good.append(mark)
-        return good
+        return [
+            mark
+            for mark, own in zip(marks, sides, strict=True)
+            if any(own) and (self._faced(mark, marks, sides, (0, 1)) or self._faced(mark, marks, sides, (2, 3)))
+        ]
+
+    def _faced(
+        self, mark: Mark, marks: Sequence[Mark], sides: Sequence[Sequence[bool]], opposite: tuple[int, int]
+    ) -> bool:
+        """Whether marks of its kind, itself among them, stand on two opposite sides."""
+        return all(
+            any(own[side] and self._is_of_a_kind(mark, other) for other, own in zip(marks, sides, strict=True))
+            for side in opposite
+        )
+
+    def _is_of_a_kind(self, one: Mark, two: Mark) -> bool:
+        """Whether two marks have the same shape, however it lies."""
+        if one is two:
+            return True
+        pair = min(id(one), id(two)), max(id(one), id(two))
+        if pair not in self._kinds:
+            self._kinds[pair] = one.like(two.ink, LIKE_INK) and any(
+                fit(self._picture(one), way, self.near_pixels) is not None for way in ways_of(self._picture(two))
+            )
+        return self._kinds[pair]
+
+    def _picture(self, mark: Mark) -> Mask:
+        plate, box = next(iter(mark.boxes.items()))
+        return crop(self.plates[plate], box)
 
     def _taken(self, marks: Sequence[Mark], outside: Sequence[bool]) -> list[set[Box]]:
         """The boxes of marks in each plate, with small type that stands next to them, word by word.

@@ -7,7 +7,7 @@ does not cover the other's ink there, a tenth of a millimetre allowed, is anothe
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import numpy.typing as npt
@@ -38,10 +38,17 @@ def near_pixels(grid: Grid) -> int:
     return max(1, round(NEAR_MM * grid.pixels_per_mm))
 
 
-def fit(fixed: Mask, other: Mask, near: int) -> Move | None:
+def ways_of(picture: Mask) -> Iterator[Mask]:
+    """The eight ways in which a picture may lie: straight, mirrored, and either by quarter turns."""
+    for turned in (picture, picture.T):
+        yield from (turned, turned[::-1], turned[:, ::-1], turned[::-1, ::-1])
+
+
+def fit(fixed: Mask, other: Mask, near: int, covered: float = COVERED) -> Move | None:
     """What ``other`` must be moved by to fall on ``fixed``, counted from upper left corner on upper left corner.
 
-    None where it is another shape: a tenth of either's ink has none of the other's within ``near`` pixels.
+    None where it is another shape: of either's ink less than a share of ``covered`` has some of the other's within
+    ``near`` pixels.
     """
     if not fixed.any() or not other.any():
         return None
@@ -65,8 +72,8 @@ def fit(fixed: Mask, other: Mask, near: int) -> Move | None:
     move = dy * wide + dx
     theirs = np.flatnonzero(frame)
     if (
-        _summed(frame, near).ravel()[inked + move].astype(np.bool_).mean() < COVERED
-        or _summed(second, near).ravel()[theirs - move].astype(np.bool_).mean() < COVERED
+        _summed(frame, near).ravel()[inked + move].astype(np.bool_).mean() < covered
+        or _summed(second, near).ravel()[theirs - move].astype(np.bool_).mean() < covered
     ):
         return None
     return right + dx + _peak(score, dx, dy, 1, 0), down + dy + _peak(score, dx, dy, 0, 1)

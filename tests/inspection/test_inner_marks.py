@@ -158,8 +158,11 @@ def letter(text, height):
     return np.where(np.asarray(image) > 127, 255, 0).astype(np.uint8)
 
 
-@pytest.mark.parametrize("make", [lambda: star(150), lambda: letter("R", 180), lambda: letter("S", 180)],
-                         ids=["stars", "R", "S"])  # fmt: skip
+@pytest.mark.parametrize(
+    "make",
+    [lambda: star(150), lambda: letter("R", 180), lambda: letter("S", 180), lambda: letter("B", 130)],
+    ids=["stars", "R", "S", "B"],
+)
 @pytest.mark.parametrize("places", [((200, 900), (1600, 900)), ((900, 200), (900, 1600))])
 def test_drawn_ornaments_that_face_each_other_are_kept(draw, make, places):
     picture, arrays = make(), framed(draw, 4, ())

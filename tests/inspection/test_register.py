@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from functools import cache
 
 import numpy as np
 import pytest
@@ -19,12 +20,17 @@ PLACES_MM = (6.13, 8.31), (54.04, 7.87), (5.71, 68.6), (53.2, 69.12)
 """Middles of marks in the four corners, at no whole pixels."""
 
 
+@cache
+def art(disc, *where):
+    return disc(*where)
+
+
 def sheet(draw, number, shape="target", *, dpi=600, move=(0.0, 0.0), mm=5.0, places=PLACES_MM, grey=False, angle=0.0):
     """A plate with a picture of its own and marks, which are moved in pixels and turned about the sheet's middle."""
     per_mm = dpi / 25.4
     rows, columns = (round(side * per_mm) for side in SHEET_MM)
     x, y, radius = 0.5 * columns + 9 * number, 0.5 * rows - 7 * number, (14 - number) * per_mm
-    plate = draw.disc(rows, columns, x, y, radius)
+    plate = art(draw.disc, rows, columns, x, y, radius).copy()
     mm = min(mm, 3.5) if shape in ("dot", "wedge") else mm  # solid marks of 5 mm hold a tenth of all ink
     turn = np.deg2rad(angle)
     for at_x, at_y in places:
@@ -58,7 +64,7 @@ QUARTERS = [(0.0, 0.0), (0.25, 0.5), (-0.5, 0.75), (5.75, -0.25), (11.5, -11.25)
 
 
 @pytest.mark.parametrize("shape", ["cross", "target", "ring", "corner", "wedge", "dot"])
-@pytest.mark.parametrize(("dpi", "grey"), [(150, True), (300, False), (600, False), (600, True)])
+@pytest.mark.parametrize(("dpi", "grey"), [(150, True), (300, False), (600, False)])
 def test_quarters_of_a_pixel_come_back_to_half_a_pixel(draw, shape, dpi, grey):
     found = told(draw, [sheet(draw, i, shape, dpi=dpi, move=move, grey=grey) for i, move in enumerate(QUARTERS)], dpi)
     for offset, (dx, dy) in zip(found, QUARTERS, strict=True):
