@@ -72,6 +72,21 @@ def test_what_is_written_measures_the_same(run: Run, source: Path, tmp_path: Pat
             assert (picture.mode, picture.size, picture.info["dpi"]) == ("L", (701, 500), (300, 300))
 
 
+def test_the_inks_of_a_pdf_are_written_as_film(run: Run, tmp_path: Path) -> None:
+    page = Path(__file__).parents[1] / "sample_art" / "moth-hour" / "moth-hour.pdf"
+    code, out, err = run("plates", page, "-o", tmp_path / "films", "--dpi", "200")
+    assert (code, err) == (0, "")
+    names = ["01-night teal", "02-moon cream", "03-moth copper", "04-soot black", "05-white base"]
+    assert [Path(line).stem for line in out.splitlines()] == names
+    film, drawn = measured(run, tmp_path / "films"), measured(run, page, "--dpi", "200")
+    drawn["art"].pop("page", None)
+    for plate in drawn["plates"]:
+        plate["lab"] = None  # a film tells no colour but by its name
+    for plate in film["plates"]:
+        plate["lab"] = None
+    assert film == drawn
+
+
 def test_light_can_be_ink_and_the_resolution_can_be_told(run: Run, tmp_path: Path) -> None:
     ink = soft_picture(200, 300, seed=1)
     Image.fromarray(ink).save(tmp_path / "red.png")
