@@ -105,7 +105,7 @@ def make_report(
         shop=checked.shop.name,
         cloth=cloth,
         art=art_of(plates, measure, checked.findings, cloth=cloth) if plates is not None and measured else None,
-        loupes=loupes_of(plates, measure, checked.findings, cloth=cloth) if plates is not None and measured else (),
+        loupes=loupes_of(plates, measure, checked.findings) if plates is not None and measured else (),
     )
     return check_report(
         report,

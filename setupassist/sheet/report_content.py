@@ -28,6 +28,8 @@ AS_FILM = frozenset({"line-too-fine", "gap-too-fine", "specks", "dots-lost", "sh
 """Findings on one plate alone, which a loupe shows as its film: black on white."""
 LOUPE_MM = {"specks": 3.0, "base-missing-under": 12.0, "off-register": 14.0, "marks-differ": 14.0}
 USUAL_LOUPE_MM, MOST_LOUPE_MM = 5.0, 40.0
+SEEN_THROUGH = {"base-missing-under": 0.5, "off-register": 0.7, "marks-differ": 0.7}
+"""Findings on what lies under an ink: how much the loupe's inks hide, bases apart."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,35 +106,41 @@ def art_of(
 
 
 def loupes_of(
-    plates: PlateSet, measure: Measure, findings: Sequence[Finding], *, cloth: str | None, most: int = MOST_LOUPES
+    plates: PlateSet, measure: Measure, findings: Sequence[Finding], *, most: int = MOST_LOUPES
 ) -> tuple[Loupe, ...]:
-    """The worst findings that have a place, each at its first one; none without a resolution or of unlike plates."""
+    """The worst findings that have a place, each at its first one; none without a resolution or of unlike plates.
+
+    Inks lie on grey, on which both a white base and a black key are seen.
+    """
     alike = len({(plate.rows, plate.columns) for plate in plates.plates}) == 1
     placed = [(number, finding) for number, finding in enumerate(findings, 1) if finding.places_mm][:most]
     if plates.dpi is None or not alike or not placed:
         return ()
     boxes = [box_around(finding.places_mm[0], _side_mm(finding)) for _, finding in placed]
     return tuple(
-        _loupe(number, finding, cut, measure, cloth)
+        _loupe(number, finding, cut, measure)
         for (number, finding), cut in zip(placed, crops(plates, boxes), strict=True)
     )
 
 
-def _loupe(number: int, finding: Finding, cut: Crop, measure: Measure, cloth: str | None) -> Loupe:
+def _loupe(number: int, finding: Finding, cut: Crop, measure: Measure) -> Loupe:
     seen = tuple(plate.name for plate in print_order(measure) if cut.levels[plate.name].any())
     if finding.code in AS_FILM and len(finding.plates) == 1 and finding.plates[0] in cut.levels:
         picture, seen = one_plate_picture(cut.levels[finding.plates[0]]), finding.plates
     else:
-        picture = _laid(cut.levels, measure, cloth)
+        picture = _laid(cut.levels, measure, None, hiding=SEEN_THROUGH.get(finding.code, 1.0))
     times = max(1, -(-LOUPE_PX // max(picture.shape[:2])))
     picture = picture.repeat(times, axis=0).repeat(times, axis=1)
     return Loupe(number, finding, picture, cut.box_mm, finding.places_mm[0], seen)
 
 
-def _laid(levels: Mapping[str, Picture], measure: Measure, cloth: str | None) -> Picture:
+def _laid(levels: Mapping[str, Picture], measure: Measure, cloth: str | None, *, hiding: float = 1.0) -> Picture:
     order = print_order(measure)
     return garment_picture(
-        [levels[plate.name] for plate in order], [colour_of(plate) for plate in order], cloth or NEUTRAL
+        [levels[plate.name] for plate in order],
+        [colour_of(plate) for plate in order],
+        cloth or NEUTRAL,
+        opacities=[1.0 if plate.role in UNDER_ROLES else hiding for plate in order],
     )
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
+from setupassist.appearance.marks import labels_apart
 from setupassist.documents.measure import Finding
 from setupassist.documents.terms import Severity
 from setupassist.sheet.report_content import Art
@@ -20,10 +21,10 @@ Point = tuple[float, float]
 
 BADGE, BADGE_SIZE = 13.0, 8.5
 ROOM = 20.0  # beside the art, for numbers of what lies at its edge
-HALO, LEADER, DOT = 2.2, 0.9, 1.8
+HALO, LEADER, DOT, SMALL_DOT = 2.2, 0.9, 1.8, 0.9
 APART = 34.0
 MOST_PLACES_MARKED = 5
-DISTANCES, DIRECTIONS = (19.0, 28.0, 40.0, 56.0), 16
+REACH = 19.0
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,7 @@ class Badge(Drawn):
 
 
 class MarkedArt(Drawn):
-    """The art at the greatest size that fits a box, findings marked with numbers, leaders and a dot at the place."""
+    """The art at the greatest size that fits a box, a dot at every finding's place, numbers at some of each."""
 
     def __init__(self, art: Art, findings: Sequence[Finding], most_wide: float, most_high: float) -> None:
         rows, columns = art.picture.shape[:2]
@@ -59,6 +60,7 @@ class MarkedArt(Drawn):
         self.left = (most_wide - self.picture_wide) / 2
         self.art = art
         self.marks = marks_placed(findings, self._point, (self.wide, self.high))
+        self.places = tuple(self._point(place) for finding in findings for place in finding.places_mm)
 
     def _point(self, place_mm: Point) -> Point:
         x, y, wide, high = self.art.box_mm
@@ -80,8 +82,10 @@ class MarkedArt(Drawn):
         for colour, more in ((PAPER, HALO), (INK, 0.0)):
             canvas.setStrokeColor(colour)
             canvas.setFillColor(colour)
+            canvas.setLineWidth(LEADER + more)
+            for place in self.places:
+                canvas.circle(*place, SMALL_DOT + more / 3, stroke=0, fill=1)
             for mark in self.marks:
-                canvas.setLineWidth(LEADER + more)
                 canvas.line(*mark.place, *mark.at)
                 canvas.circle(*mark.place, DOT + more / 2, stroke=0, fill=1)
         for mark in self.marks:
@@ -91,43 +95,22 @@ class MarkedArt(Drawn):
 def marks_placed(
     findings: Sequence[Finding], point: Callable[[Point], Point], area: tuple[float, float]
 ) -> tuple[Mark, ...]:
-    """Where the numbers stand: beside their places, off one another and within the drawing."""
+    """Where the numbers stand: beside their places, off one another and within the drawing.
+
+    Of places of one finding that lie near to one another one is marked. Where no room is left there is no number.
+    """
     chosen: list[tuple[int, Severity, Point]] = []
     for number, finding in enumerate(findings, 1):
         own: list[Point] = []
-        for place in finding.places_mm:
-            where = point(place)
+        for where in map(point, finding.places_mm):
             if len(own) < MOST_PLACES_MARKED and all(math.dist(where, other) >= APART for other in own):
                 own.append(where)
         chosen += [(number, finding.severity, where) for where in own]
-    places = [where for _, _, where in chosen]
-    middle, taken, marks = (area[0] / 2, area[1] / 2), list[Point](), []
-    for number, severity, where in chosen:
-        at = _free(where, middle, taken, places, area)
-        taken.append(at)
-        marks.append(Mark(number, severity, where, at))
-    return tuple(marks)
-
-
-def _free(
-    place: Point, middle: Point, taken: Sequence[Point], places: Sequence[Point], area: tuple[float, float]
-) -> Point:
-    """The nearest room for a number, outward from the middle first; straight outward where there is none."""
-    outward = math.atan2(place[1] - middle[1], place[0] - middle[0])
-    turns = sorted(range(DIRECTIONS), key=lambda turn: (min(turn, DIRECTIONS - turn), turn))
-    half = BADGE / 2 + 1
-    for distance in DISTANCES:
-        for turn in turns:
-            angle = outward + turn * 2 * math.pi / DIRECTIONS
-            at = place[0] + distance * math.cos(angle), place[1] + distance * math.sin(angle)
-            inside = half <= at[0] <= area[0] - half and half <= at[1] <= area[1] - half
-            clear = all(math.dist(at, other) >= BADGE + 4 for other in taken)
-            off_places = all(math.dist(at, other) >= BADGE / 2 + 4 for other in places)
-            if inside and clear and off_places:
-                return at
-    return (
-        min(max(place[0] + DISTANCES[0] * math.cos(outward), half), area[0] - half),
-        min(max(place[1] + DISTANCES[0] * math.sin(outward), half), area[1] - half),
+    labels = labels_apart([where for _, _, where in chosen], half=BADGE / 2, reach=REACH, within=(0.0, 0.0, *area))
+    return tuple(
+        Mark(number, severity, where, at)
+        for (number, severity, where), at in zip(chosen, labels, strict=True)
+        if at is not None
     )
 
 

@@ -90,7 +90,7 @@ def report(plates: PlateSet, measure: Measure) -> Report:
         version="0",
         shop="5678",
         art=art_of(plates, measure, FINDINGS, cloth=None),
-        loupes=loupes_of(plates, measure, FINDINGS, cloth=None),
+        loupes=loupes_of(plates, measure, FINDINGS),
     )
 
 
@@ -188,7 +188,7 @@ def test_the_art_shows_all_places_and_what_lies_on_top(plates: PlateSet, measure
 
 
 def test_loupes_show_the_place_in_their_middle(plates: PlateSet, measure: Measure) -> None:
-    peek, line = loupes_of(plates, measure, FINDINGS, cloth=None)
+    peek, line = loupes_of(plates, measure, FINDINGS)
     assert (peek.number, peek.inks, peek.place_mm) == (1, ("111", "222", "333"), (9.5, 40.0))
     assert peek.box_mm[0] + peek.box_mm[2] / 2 == pytest.approx(9.5, abs=0.1)
     middle = peek.picture[peek.picture.shape[0] // 2, peek.picture.shape[1] // 2]
@@ -198,10 +198,20 @@ def test_loupes_show_the_place_in_their_middle(plates: PlateSet, measure: Measur
     assert min(peek.picture.shape[:2]) >= 480
 
 
+def test_a_loupe_shows_through_an_ink_whether_base_lies_under_it(plates: PlateSet, measure: Measure) -> None:
+    """Red lies on base left of 30 mm, without it right of that."""
+    (loupe,) = loupes_of(plates, measure, [found("base-missing-under", Severity.WARN, (30.0, 40.0))])
+    row = loupe.picture[loupe.picture.shape[0] // 2].astype(int)
+    assert abs(row[len(row) // 4] - row[3 * len(row) // 4]).max() > 20
+    (solid,) = loupes_of(plates, measure, [found("colours-gap", Severity.WARN, (30.0, 40.0))])
+    row = solid.picture[solid.picture.shape[0] // 2].astype(int)
+    assert (row[len(row) // 4] == row[3 * len(row) // 4]).all()
+
+
 def test_unlike_plates_have_no_pictures(plates: PlateSet, measure: Measure) -> None:
     odd = dataclasses.replace(plates, plates=(*plates.plates[:2], dataclasses.replace(plates.plates[2], rows=700)))
     assert art_of(odd, measure, FINDINGS, cloth=None) is None
-    assert loupes_of(odd, measure, FINDINGS, cloth=None) == ()
+    assert loupes_of(odd, measure, FINDINGS) == ()
 
 
 def test_a_mark_points_at_its_place(report: Report) -> None:
@@ -212,6 +222,14 @@ def test_a_mark_points_at_its_place(report: Report) -> None:
     across, up = drawn.marks[0].place
     assert (across - drawn.left) / drawn.picture_wide == pytest.approx((9.5 - x) / wide)
     assert (up - 20) / drawn.picture_high == pytest.approx(1 - (40 - y) / high)
+
+
+def test_every_place_has_its_dot(report: Report) -> None:
+    assert report.art is not None
+    near = found("specks", Severity.NOTE, *((20.0 + n / 10, 30.0) for n in range(20)))
+    drawn = MarkedArt(report.art, [near], 500, 300)
+    assert (len(drawn.marks), len(drawn.places)) == (1, 20)
+    assert drawn.places[0] == drawn.marks[0].place
 
 
 def test_numbers_keep_off_one_another_and_inside() -> None:
