@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 from setupassist.app.grid import Grid
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
+from setupassist.app.report_out import ReportOut
 from setupassist.app.theme import Look
 from setupassist.desk import findings_told
 from setupassist.desk.art_facts import findings_known
@@ -52,6 +53,10 @@ class ArtFindings(QWidget):
         self.model = model
         self.number, self.place = 0, 0
         self.verdict: QLabel = label("", "heading", name="art-verdict")
+        self.report = QPushButton(model.say("place_art_check.action.save-report"))
+        self.report.setObjectName("art-save-report")
+        self.report.clicked.connect(self.save_report)
+        self.out = ReportOut.of(model)
         self.heading: QLabel = label(model.say("place_art.heading.findings"), "heading", name="art-findings")
         heads = [
             Head(model.say(f"place_art.column.{name}"), "wrap" if name == "text" else "fit")
@@ -86,6 +91,7 @@ class ArtFindings(QWidget):
         told = findings_told.verdict(desk)
         self.verdict.setText(self.model.words(told) if told is not None else "")
         self.verdict.setVisible(told is not None)
+        self.report.setVisible(self.out.possible)
         rows = findings_told.finding_rows(desk, self.model.words)
         self.grid.show_rows(rows)
         self.grid.setVisible(bool(rows))
@@ -120,6 +126,10 @@ class ArtFindings(QWidget):
             self.grid.go_to(str(number - 1), 0)
 
     # ------------------------------------------------------------ what the person does
+
+    def save_report(self) -> None:
+        """Saves the report of the check."""
+        self.out.save()
 
     def _walked(self, key: str) -> None:
         self.walked.emit(int(key) + 1)

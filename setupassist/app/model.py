@@ -285,8 +285,10 @@ class DeskModel(QObject):
         self.pump()
 
     def _sheet_wish(self) -> SheetWish | None:
-        if not self._wanting_sheet or not self.has_job:
-            return None
+        return self.how_printed() if self._wanting_sheet and self.has_job else None
+
+    def how_printed(self) -> SheetWish:
+        """How the open job's sheet and reports are printed today."""
         sheet, policies = self.job.sheet, self.desk.shop.policies
         return SheetWish(
             date=datetime.date.today().isoformat(),

@@ -55,7 +55,7 @@ class SheetOut(QObject):
         suggested = (self.last.parent if self.last is not None else opened.folder) / file_name(model.job.title, model)
         self._want()
         target = dialogs.ask_target(
-            _window(), model.say("place_run.action.save-pdf"), suggested, f"{model.say('place_run.pdf-files')} (*{PDF})"
+            over(), model.say("place_run.action.save-pdf"), suggested, f"{model.say('place_run.pdf-files')} (*{PDF})"
         )
         if target is not None and target.suffix.lower() != PDF:
             target = target.with_name(target.name + PDF)
@@ -148,7 +148,7 @@ class SheetOut(QObject):
         if not self.model.has_job:
             return
         paper = self.model.job.sheet.paper or self.model.desk.shop.policies.paper
-        printer = dialogs.ask_printer(_window(), self.model, paper, self.model.job.title)
+        printer = dialogs.ask_printer(over(), self.model, paper, self.model.job.title)
         if printer is not None:
             self._print(pdf, printer)
 
@@ -181,7 +181,7 @@ def file_name(title: str, model: DeskModel) -> str:
     return (name or model.say("place_run.untitled")) + PDF
 
 
-def _window() -> QWidget:
+def over() -> QWidget:
     """What a dialog opens over."""
     shown = [w for w in QApplication.topLevelWidgets() if w.isWindow() and w.isVisible() and w.objectName() != ""]
     found = QApplication.activeWindow() or next(iter(shown or QApplication.topLevelWidgets()), None)

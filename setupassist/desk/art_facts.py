@@ -21,15 +21,19 @@ def findings_known(desk: Desk) -> tuple[Finding, ...]:
 
     They are the plan's, else those of the plates.
     """
-    found: tuple[Finding, ...] = desk.once(("findings", desk.units), lambda: _findings(desk))
+    return findings_in(desk, desk.units)
+
+
+def findings_in(desk: Desk, units: str | None) -> tuple[Finding, ...]:
+    """The same findings with lengths in other units; None are the shop's."""
+    found: tuple[Finding, ...] = desk.once(("findings", units), lambda: _findings(desk, in_units(desk.shop, units)))
     return found
 
 
-def _findings(desk: Desk) -> tuple[Finding, ...]:
+def _findings(desk: Desk, shop: Shop) -> tuple[Finding, ...]:
     from setupassist.check.findings import findings_of_job, findings_of_plates
 
     planned, measured = planned_known(desk), desk.results.measured
-    shop = in_units(desk)
     if planned is None:
         return findings_of_plates(measured.measure, shop=shop) if _fresh(desk) and measured is not None else ()
     if shop is desk.shop or not planned.plan.screens or desk.press is None or measured is None:
@@ -58,12 +62,11 @@ def _fresh(desk: Desk) -> bool:
     return desk.fresh(Stage.MEASURED)
 
 
-def in_units(desk: Desk) -> Shop:
-    """The shop book with the person's units in place of its own."""
-    policies = desk.shop.policies
-    if desk.units in (None, policies.units):
-        return desk.shop
-    return desk.shop.model_copy(update={"policies": policies.model_copy(update={"units": desk.units})})
+def in_units(shop: Shop, units: str | None) -> Shop:
+    """The shop book with other units in place of its own, inch or metric."""
+    if units in (None, shop.policies.units):
+        return shop
+    return shop.model_copy(update={"policies": shop.policies.model_copy(update={"units": units})})
 
 
 def stops(desk: Desk) -> int:

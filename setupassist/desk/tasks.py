@@ -31,6 +31,7 @@ class Lane(StrEnum):
     DISK = "disk"
     DRAW = "draw"
     LOUPE = "loupe"
+    OUT = "out"
     PAGES = "pages"
     PRINT = "print"
     AHEAD = "ahead"

@@ -110,7 +110,11 @@ class ArtPlace(Place):
         right = QVBoxLayout(holder)
         right.setContentsMargins(0, 0, px(6), px(8))
         right.setSpacing(px(6))
-        right.addWidget(self.found.verdict)
+        first_line = QHBoxLayout()
+        first_line.setSpacing(px(10))
+        first_line.addWidget(self.found.verdict, 1)
+        first_line.addWidget(self.found.report, 0, Qt.AlignmentFlag.AlignTop)
+        right.addLayout(first_line)
         right.addSpacing(px(4))
         for first in (self.reading, self.heads["plates"], self.plates, self.state):
             right.addWidget(first)
@@ -330,6 +334,13 @@ class ArtPlace(Place):
             Action("place_art_check.action.next-finding", partial(self._step, 1), "N", self._has_findings),
             Action("place_art_check.action.last-finding", partial(self._step, -1), "Shift+N", self._has_findings),
             Action("place_art_check.action.next-place", self._next_place, "M", self._finding_in_hand),
+            Action(
+                "place_art_check.action.save-report",
+                self.found.save_report,
+                "Ctrl+Shift+E",
+                self._may_report,
+                everywhere=True,
+            ),
             PARTING,
             Action("place_art.action.take-back", self._take_value_back, "Backspace"),
             Action("place_art.action.again", self.reading.read_again),
@@ -351,6 +362,9 @@ class ArtPlace(Place):
 
     def _looking(self) -> bool:
         return self.picture.loupe.on
+
+    def _may_report(self) -> bool:
+        return self.found.out.possible
 
     def _has_findings(self) -> bool:
         return bool(self.findings.grid.rows)
