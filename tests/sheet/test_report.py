@@ -263,3 +263,22 @@ def test_every_quantity_can_be_told(code: str) -> None:
     for units in Units:
         for language in ("en", "es"):
             assert QUANTITIES[code](0.25, UnitWords(units, words_in(language)))
+
+
+def test_odd_names_and_many_plates_are_set_all_the_same(report: Report) -> None:
+    odd = "<b>&amp; " + "very long ink name " * 3 + "\u6f22"
+    plates = tuple(PlateMeasure(name=f"{odd}{n}", ink_area_cm2=1234.5, lab=RED) for n in range(64))
+    findings = tuple(found("sizes-differ", Severity.STOP, plates=(plate.name,)) for plate in plates)
+    many = dataclasses.replace(
+        report,
+        title=odd * 3,
+        shop=odd,
+        date=odd,
+        measure=report.measure.model_copy(update={"plates": plates}),
+        findings=findings,
+        loupes=(),
+    )
+    for paper in ("a4", "letter"):
+        told = " ".join(pages(check_report(many, paper=paper, units="metric", language="es")))
+        assert "<b>&amp; very long ink name" in told
+        assert "\u6f22" not in told
