@@ -18,8 +18,8 @@ from setupassist.inspection.bits import WORD, Mask, Plane, pack
 Integers = npt.NDArray[np.signedinteger[Any]]
 
 LONGEST = 62  # px: rows end in a word of paper, so that no longer gap than this may be asked for
-BAND = 256  # rows that fit into the nearest memory
-PEELED = 8  # set pixels of a word that are taken out one by one; what is left is unpacked
+BAND = 512  # rows that fit into the nearest memory
+PEELED = 3  # set pixels of a word that are taken out one by one; what is left is unpacked
 
 
 @dataclass(frozen=True)

@@ -34,6 +34,7 @@ NEED_TOLERANCE = 0.97  # the raster rounds off the ends of strokes
 FINE_PX = 24.0  # up to this width every pixel is looked at
 ISLAND_MM = 0.3
 DOT_MM = 0.5  # short strokes of pieces no greater than this are dots
+BESIDE_MM, BESIDE_PERIODS = 1.2, 1.5  # from dots to islands that belong to them
 GROUP_EDGES = 700_000  # pixels of edges that are worked on at once
 HALO_MM = 3.0
 PLACES, SPECK_PLACES = 20, 50
@@ -109,7 +110,7 @@ def fine_detail(
                     part = booked(found, rows).times(step)
                     tally.add(part.where((part.width > FINE_PX) & (part.width <= most)))
     every = np.concatenate(islands) if islands else np.zeros((0, 3))
-    every = every[lone(every, pixels_per_mm=grid.pixels_per_mm, period_px=period_px)]
+    every = every[lone(every, look.beside_dots(every), pixels_per_mm=grid.pixels_per_mm, period_px=period_px)]
     every = every[every[:, 2] <= max(1.0, ISLAND_MM * grid.pixels_per_mm)]
     return FineDetail(lines.finest(), gaps.finest(), lines.places(), gaps.places(), every)
 
@@ -251,6 +252,16 @@ class _Look:
         runs = self._outside_dots(ends.inked(most), down=False, step=1)
         runs = runs.where((runs.lines >= rows.start) & (runs.lines < rows.stop))
         return islands_at(self.plate.bits, runs, most)
+
+    def beside_dots(self, islands: Islands) -> Mask:
+        """Which islands lie so near to dots that they are the last ones of these."""
+        if self.hidden is None:
+            return np.zeros(len(islands), np.bool_)
+        grid = self.plate.grid
+        reach = BESIDE_MM * grid.pixels_per_mm if self.period_px is None else BESIDE_PERIODS * self.period_px
+        near = unpack(round_about(pack(self.dots), math.ceil(reach / grid.cell)), grid.cell_columns)
+        row, column = ((islands[:, at] / grid.cell).astype(np.int64) for at in (1, 0))
+        return near[row, column]
 
     def _outside_dots(self, chords: Chords, *, down: bool, step: int) -> Chords:
         if self.hidden is None or not len(chords.first):

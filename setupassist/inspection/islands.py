@@ -15,7 +15,8 @@ MOST_ACROSS = 30  # px: an island with its surroundings is looked at in one word
 BATCH = 20_000
 CROWD_MM, CROWD = 1.0, 5  # so many islands so near round about are dots and no accident
 ROWS_MM, EVEN, NEIGHBOURS, MOST_ROWS = 1.2, 0.15, 8, 20_000  # step of a row, by how much it may vary, …
-LATTICE_REACH, LATTICE_CROWD = 1.6, 3  # the same in periods where a lattice of dots is known
+ASIDE = 1.6  # steps to the next row
+STEPS, FADING = (0.7, 2.3), 3.0  # periods from dot to dot where a lattice is known, straight and slanting; and most
 
 Islands = npt.NDArray[np.float64]
 """Islands (N, 3): x and y of the middle and the greater of width and height, all in pixels."""
@@ -114,24 +115,26 @@ def confined(plane: Plane, x: Integers, y: Integers, most: int, *, bare: bool) -
     return out
 
 
-def lone(islands: Islands, *, pixels_per_mm: float, period_px: float | None) -> Mask:
-    """Which islands are no dots: dots stand in a crowd, or in rows at even steps beside other rows."""
-    if len(islands) < 2:
-        return np.ones(len(islands), np.bool_)
-    place = islands[:, :2]
+def lone(islands: Islands, beside: Mask, *, pixels_per_mm: float, period_px: float | None) -> Mask:
+    """Which islands are no dots: dots lie ``beside`` known ones, stand in a crowd, in rows at even steps beside other
+    rows, or a period apart; and so are those that follow them at short steps, as where a tone fades out."""
+    if not len(islands):
+        return np.ones(0, np.bool_)
+    place, reach = islands[:, :2], ROWS_MM * pixels_per_mm
     tree = _tree(place)
-    crowd = np.zeros(len(islands), np.bool_)
-    reaches = [(CROWD_MM * pixels_per_mm, CROWD)]
+    dots: Mask = beside | (tree.query_ball_point(place, CROWD_MM * pixels_per_mm, return_length=True) > CROWD)
     if period_px is not None:
-        reaches.append((LATTICE_REACH * period_px, LATTICE_CROWD))
-    for reach, least in reaches:
-        crowd |= tree.query_ball_point(place, reach, return_length=True) - 1 >= least
-    reach = ROWS_MM * pixels_per_mm
-    if len(islands) <= MOST_ROWS:
-        crowd |= _in_rows(tree, islands, reach)
-    if crowd.any():
-        crowd |= _tree(place[crowd]).query(place)[0] <= reach
-    return ~crowd
+        near, far = (tree.query_ball_point(place, share * period_px, return_length=True) for share in STEPS)
+        dots |= far > near
+        reach = max(reach, FADING * period_px)
+    if 1 < len(islands) <= MOST_ROWS:
+        dots |= _in_rows(tree, islands, ROWS_MM * pixels_per_mm)
+    new = dots
+    while new.any() and not dots.all():
+        more = ~dots
+        more[more] = _tree(place[new]).query(place[more], distance_upper_bound=reach)[0] <= reach
+        new, dots = more, dots | more
+    return ~dots
 
 
 def _tree(place: Islands) -> Any:
@@ -154,7 +157,7 @@ def _in_rows(tree: Any, islands: Islands, reach: float) -> Mask:
     known = np.isfinite(rank)
     aside = place[np.where(known, near, 0)] - place[here][:, None]
     across = np.abs(aside[..., 0] * step[:, None, 1] - aside[..., 1] * step[:, None, 0]) / length[:, None]
-    beside = (known & (across >= 0.5 * length[:, None]) & (rank <= LATTICE_REACH * length[:, None])).any(1)
+    beside = (known & (across >= 0.5 * length[:, None]) & (rank <= ASIDE * length[:, None])).any(1)
     out = np.zeros(len(place), np.bool_)
     out[here[beside]] = True
     return out
