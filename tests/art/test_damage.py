@@ -57,6 +57,10 @@ def small_file(name):
     return data.getvalue()
 
 
+def png_chunk(name, body):
+    return struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
+
+
 def read_through(path):
     """Read the file to its last row; the sentence it ends with, or None where it reads."""
     try:
@@ -142,11 +146,9 @@ def test_tiff_fields_with_wild_values(tmp_path, name):
 
 
 def png(columns, rows, *, bits=1, data=b"", interlaced=0):
-    def chunk(name, body):
-        return struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
-
     head = struct.pack(">IIBBBBB", columns, rows, bits, 0, 0, 0, interlaced)
-    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", data) + chunk(b"IEND", b"")
+    body = png_chunk(b"IHDR", head) + png_chunk(b"IDAT", data) + png_chunk(b"IEND", b"")
+    return b"\x89PNG\r\n\x1a\n" + body
 
 
 ABSURD = {
@@ -244,6 +246,36 @@ def test_tiff_pages_whose_fields_contradict_each_other(tmp_path, tiff_writer, **
     planes = planes.astype({1: bool, 16: np.uint16}.get(bits, np.uint8))
     tiff = tiff_writer().add(planes, bits=4 if bits == 4 else None, fields=fields, **page)
     read_through(tiff.write(tmp_path / "a.tif"))
+
+
+@settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    kind=st.sampled_from([0, 2, 3, 4, 6]),
+    bits=st.sampled_from([1, 2, 4, 8, 16]),
+    interlaced=st.booleans(),
+    palette=st.none() | st.sampled_from([0, 3, 10, 48, 768]),
+    see_through=st.none() | st.sampled_from([0, 1, 2, 6, 256]),
+    share=st.sampled_from([1.0, 1.0, 1.0, 0.9, 0.1]),
+    chunk=st.sampled_from([1, 50, 100_000]),
+    filters=st.sampled_from([5, 5, 5, 256]),
+)
+def test_png_chunks_that_contradict_each_other(
+    *, tmp_path, kind, bits, interlaced, palette, see_through, share, chunk, filters
+):
+    """Chunks of any kind and length under right check sums, row filters of any number, data that end too early."""
+    samples = {0: 1, 2: 3, 3: 1, 4: 2, 6: 4}[kind]
+    row_bytes = (13 * samples * bits + 7) // 8
+    raw = np.random.default_rng(7).integers(0, 256, (9 * (1 + interlaced), row_bytes + 1)).astype(np.uint8)
+    raw[:, 0] %= filters
+    data = zlib.compress(raw.tobytes())
+    data = data[: int(len(data) * share)]
+    parts = [(b"PLTE", palette), (b"tRNS", see_through)]
+    body = [png_chunk(name, (bytes(range(256)) * 3)[:length]) for name, length in parts if length is not None]
+    body += [png_chunk(b"IDAT", data[at : at + chunk]) for at in range(0, len(data), chunk)]
+    head = png_chunk(b"IHDR", struct.pack(">IIBBBBB", 13, 9, bits, kind, 0, 0, interlaced))
+    end = png_chunk(b"IEND", b"")
+    (tmp_path / "a.png").write_bytes(b"\x89PNG\r\n\x1a\n" + head + b"".join(body) + end)
+    read_through(tmp_path / "a.png")
 
 
 @pytest.mark.parametrize(
