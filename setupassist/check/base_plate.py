@@ -3,8 +3,8 @@
 Tones are kept: where inks overlap, the most ink counts. Drawing in is exact: what stays has no edge within the choke,
 an edge being where ink falls to less than half, so that soft tones keep their steps and tone edges give way as solid
 ones do. A halftone ink gets the same dots under it, as a lead would have it: white between the dots would show. Its
-outline is drawn in, not each dot; the outline is what is left when paper narrower than a dot row is filled in.
-Registration marks are carried over as they are.
+outline is drawn in, not each dot; the outline is what is left when paper narrower than a dot row is filled in, where
+the inspection sees dots. Registration marks are carried over as they are.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from setupassist.art.plates import Bits, PlateSet, Rows
 from setupassist.art.samples import rows_of_bits
@@ -82,17 +83,18 @@ def base_bands(
 ) -> Iterator[Rows]:
     """The base as bands of ink (rows, columns) uint8 from the top, for the inks ``under`` of a set and its measure.
 
-    Memory holds a few bands, whatever the height. Raises InputFault where the plates differ in size, Cancelled where
-    ``stop`` says so.
+    Memory holds a few bands, whatever the height, and where inks have dots the plates as packed bits, in a temporary
+    file where they are many. Raises InputFault where the plates differ in size, Cancelled where ``stop`` says so.
     """
     if plates.dpi is None:
         raise ValueError("a base needs plates with a resolution")
     scale = plates.dpi / MM_PER_INCH
     reach, join = choke_mm * scale + 0.5, _joining_radius(measure, under, scale)
+    dots = _dots_seen(plates, under, stop) if join else None
     halo = disc_rows(reach) + 2 * disc_rows(join)
     band_rows = max(plates.band_rows(BAND_BYTES, most=MOST_BAND_ROWS, least=LEAST_BAND_ROWS), halo)
     total, done = plates.plates[0].rows, 0
-    for window in _with_halo(_unions(plates, measure, under, band_rows, scale), halo):
+    for window in _with_halo(_unions(plates, measure, under, dots, band_rows=band_rows, scale=scale), halo):
         if stop is not None and stop():
             raise Cancelled
         base = _drawn_in(window, reach, join)
@@ -103,25 +105,37 @@ def base_bands(
 
 
 @dataclass(frozen=True)
-class _Union:
-    """Rows of a set: ``ink`` of all inks that are carried, of them ``plain`` without dots, ``dots``, and marks.
+class _Dots:
+    """Where dots were seen in any ink that is carried: a map of square cells of so many pixels."""
 
-    All are (rows, columns) uint8; ``dots`` and ``marks`` are None where no ink has any.
+    cells: npt.NDArray[np.bool_]
+    cell: int
+
+    def rows(self, top: int, count: int, columns: int) -> Rows:
+        """The map as rows of pixels (count, columns), 255 where dots are."""
+        at = np.arange(top, top + count) // self.cell
+        wide = np.repeat(self.cells[at], self.cell, axis=1)[:, :columns]
+        return np.where(wide, np.uint8(255), np.uint8(0))
+
+
+@dataclass(frozen=True)
+class _Union:
+    """Rows of a set, (rows, columns) uint8: ``ink`` of all inks that are carried, where ``dots`` are, and marks.
+
+    ``dots`` is None where no ink has any.
     """
 
     ink: Rows
-    plain: Rows
     dots: Rows | None
     marks: Rows
 
 
 @dataclass(frozen=True)
 class _Window:
-    """A band with rows above and below it, paper beyond the plate: what it takes to draw the band in."""
+    """A band with ``halo`` rows above and below its ink and dots, paper beyond the plate: what drawing in takes."""
 
     halo: int
     ink: Rows
-    plain: Rows
     dots: Rows | None
     marks: Rows
 
@@ -131,57 +145,71 @@ def _joining_radius(measure: Measure, under: Sequence[str], scale: float) -> flo
     radii = [0.0]
     for name in under:
         plate = measure.plate(name)
-        if plate.kind is Kind.HALFTONE and plate.halftone is not None:
+        if plate.halftone is not None:
             radii.append(ROWS_OF_PAPER * MM_PER_INCH / plate.halftone.lines_per_inch * scale)
         elif plate.kind in (Kind.HALFTONE, Kind.STOCHASTIC):
             radii.append(SCATTERED_MM * scale)
     return max(radii)
 
 
-def _unions(plates: PlateSet, measure: Measure, under: Sequence[str], band_rows: int, scale: float) -> Iterator[_Union]:
-    kinds = {plate.name: plate.kind for plate in measure.plates}
+def _dots_seen(plates: PlateSet, under: Sequence[str], stop: Callable[[], bool] | None) -> _Dots:
+    """The inspection's own map of dots, tone apart."""
+    from setupassist.inspection.grid import grid_for
+    from setupassist.inspection.kind import Texture
+    from setupassist.inspection.planes import Planes
+    from setupassist.inspection.reading import read_planes
+
+    first, count = plates.plates[0], len(plates.plates)
+    grid = grid_for(first.rows, first.columns, plates.dpi or 0.0, plates=count)
+    planes = Planes(grid, count)
+    packed = read_planes(plates, grid, planes, stop=stop)
+    seen = np.zeros((grid.cell_rows, grid.cell_columns), np.bool_)
+    for plate, read in zip(plates.plates, packed, strict=True):
+        if plate.name in under:
+            texture = Texture(read)
+            texture.judge(stop)
+            rows = min(len(seen), len(texture.dots))
+            seen[:rows] |= (texture.dots & ~texture.toned)[:rows]
+            planes.rest()
+    return _Dots(seen, grid.cell)
+
+
+def _unions(
+    plates: PlateSet, measure: Measure, under: Sequence[str], dots: _Dots | None, *, band_rows: int, scale: float
+) -> Iterator[_Union]:
     boxes = [
         (math.floor(y * scale), math.ceil((y + high) * scale), math.floor(x * scale), math.ceil((x + wide) * scale))
         for x, y, wide, high in measure.art.marks_mm
     ]
     marked = [plate.name for plate in measure.plates if plate.register_offset_mm is not None]
     guide = next((name for name in marked if name in under), next(iter(marked), under[0]))
-    top = 0
+    guiding = next(number for number, plate in enumerate(plates.plates) if plate.name == guide)
+    carried = [number for number, plate in enumerate(plates.plates) if plate.name in under]
+    columns, top = plates.plates[0].columns, 0
     for band in plates.read_bits(band_rows):
-        rows, columns = len(band[0]), plates.plates[0].columns
-        parts: dict[bool, list[Rows]] = {True: [], False: []}
-        for dotted in (True, False):
-            parts[dotted] = [
-                part
-                for plate, part in zip(plates.plates, band, strict=True)
-                if plate.name in under and (kinds[plate.name] in (Kind.HALFTONE, Kind.STOCHASTIC)) is dotted
-            ]
+        rows = len(band[0])
+        ink = _most([(band[number], plates.plates[number].two_level) for number in carried], rows, columns)
         marks = np.zeros((rows, columns), np.uint8)
-        guiding = next(number for number, plate in enumerate(plates.plates) if plate.name == guide)
-        plain = _most(parts[False], rows, columns)
-        dots = _most(parts[True], rows, columns) if parts[True] else None
         for first, last, left, right in boxes:
             part = slice(max(0, first - top), max(0, last - top)), slice(max(0, left), right)
             levels = band[guiding][part[0]]
             if plates.plates[guiding].two_level:
                 levels = rows_of_bits(levels, columns)
             marks[part] = levels[:, part[1]]
-            plain[part] = 0
-            if dots is not None:
-                dots[part] = 0
-        yield _Union(plain if dots is None else np.maximum(plain, dots), plain, dots, marks)
+            ink[part] = 0
+        yield _Union(ink, None if dots is None else dots.rows(top, rows, columns), marks)
         top += rows
 
 
-def _most(parts: Sequence[Bits | Rows], rows: int, columns: int) -> Rows:
-    """The most ink of several plates; those of the same width as packed bits are joined as bits first."""
-    packed = [part for part in parts if part.shape[1] != columns]
-    levels = [part for part in parts if part.shape[1] == columns]
+def _most(parts: Sequence[tuple[Bits | Rows, bool]], rows: int, columns: int) -> Rows:
+    """The most ink of several plates, (rows, columns); packed bits, told by True, are joined as bits first."""
+    packed = [part for part, bits in parts if bits]
     out = np.zeros((rows, columns), np.uint8)
     if packed:
         out = rows_of_bits(np.bitwise_or.reduce(packed), columns).copy()
-    for part in levels:
-        np.maximum(out, part, out=out)
+    for part, bits in parts:
+        if not bits:
+            np.maximum(out, part, out=out)
     return out
 
 
@@ -211,28 +239,29 @@ def _window(above: _Union | None, band: _Union, below: _Union | None, halo: int)
             out[halo + len(own) : halo + len(own) + len(rows)] = rows
         return out
 
-    return _Window(halo, band.ink, joined("plain"), None if band.dots is None else joined("dots"), band.marks)
+    return _Window(halo, joined("ink"), None if band.dots is None else joined("dots"), band.marks)
 
 
 def _drawn_in(window: _Window, reach: float, join: float) -> Rows:
     """The band's base: its ink where no edge is near, and its marks."""
-    filled = window.plain
+    rim = 2 * disc_rows(join)
+    filled = window.ink[rim : len(window.ink) - rim]
     if window.dots is not None:
-        rim = 2 * disc_rows(join)
-        filled = np.maximum(_joined(window.dots, join), filled[rim : len(filled) - rim])
+        filled = np.where(window.dots[rim : len(window.dots) - rim], _joined(window.ink, join), filled)
     rim = disc_rows(reach)
     least, own = over_disc(filled, reach, np.minimum), filled[rim : len(filled) - rim]
     kept = np.where(least >= (own >> 1) + (own & 1), own, least)
-    base: Rows = np.maximum(np.minimum(kept, window.ink), window.marks)
+    ink = window.ink[window.halo : len(window.ink) - window.halo]
+    base: Rows = np.maximum(np.minimum(kept, ink), window.marks)
     return base
 
 
-def _joined(dots: Rows, radius: float) -> Rows:
-    """Dots grown together: all paper filled in that no disc of that radius fits into; twice its rows are lost."""
+def _joined(ink: Rows, radius: float) -> Rows:
+    """Ink grown together: all paper filled in that no disc of that radius fits into; twice its rows are lost."""
     side = disc_rows(radius)
-    wide = np.pad(dots, ((0, 0), (side, side)))
+    wide = np.pad(ink, ((0, 0), (side, side)))
     closed = over_disc(over_disc(wide, radius, np.maximum), radius, np.minimum)
-    return closed[:, side : side + dots.shape[1]]
+    return closed[:, side : side + ink.shape[1]]
 
 
 def disc_rows(radius: float) -> int:

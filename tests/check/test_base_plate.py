@@ -142,6 +142,23 @@ def test_dots_beside_a_solid_are_no_edge_of_it() -> None:
     np.testing.assert_array_equal(base[390:410, 200:500], np.maximum(dots, solid)[390:410, 200:500])
 
 
+def test_shading_in_a_solid_plate_keeps_its_dots_and_the_solid_its_choke() -> None:
+    """A plate of a large solid with a little halftone: the dots stay, the gap in the solid is drawn in all the same."""
+    plate = np.zeros((900, 900), np.uint8)
+    plate[100:800, 100:500] = 255
+    plate[100:800, 296:302] = 0  # half a millimetre: narrower than a dot row's paper
+    dots = np.zeros_like(plate)
+    dots[300:600, 560:860] = halftone(35, 0.4)[250:550, 250:550]
+    plates = set_of(red=np.maximum(plate, dots))
+    measure = measure_plates(plates)
+    assert (measure.plates[0].kind, measure.plates[0].halftone is not None) == ("solid", True)
+    base = made(plates, choke_mm=0.3)
+    reach = round(0.3 * MM)
+    assert not base[200:700, 296 - reach + 1 : 302 + reach - 1].any()
+    assert (base[200:700, 120:280] == 255).all()
+    np.testing.assert_array_equal(base[350:550, 610:810], dots[350:550, 610:810])
+
+
 def test_marks_are_carried_over_unchanged() -> None:
     ink = np.zeros((1200, 1000), np.uint8)
     ink[300:900, 200:800] = 255
