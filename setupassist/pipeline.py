@@ -230,6 +230,7 @@ def _measured(
     progress: Progress | None,
     stop: Callable[[], bool] | None = None,
 ) -> Measure:
+    from setupassist.check.ground import finest_in_stock
     from setupassist.colour import lab_of
     from setupassist.inspection.survey import measure_plates
     from setupassist.trade.names import role_from_name
@@ -240,7 +241,9 @@ def _measured(
     roles = {name: notes.get(name, InkNote()).role or role_from_name(name) for name in names}
     colours = {plate.name: _colour(plate, notes.get(plate.name), shop) for plate in plates.plates}
     labs = {name: lab_of(colour) for name, colour in colours.items() if colour is not None}
-    return measure_plates(plates, base=base, roles=roles, labs=labs, progress=progress, stop=stop)
+    finest = finest_in_stock(shop)
+    told = {} if finest is None else {"speck_mm": finest.finest_gap_um(shop.policies.speck_threads) / 1000}
+    return measure_plates(plates, base=base, roles=roles, labs=labs, progress=progress, stop=stop, **told)
 
 
 def _colour(plate: Plate, note: InkNote | None, shop: Shop) -> str | None:

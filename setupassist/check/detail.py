@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from setupassist.check.ground import Ground
-from setupassist.documents.measure import Finding
+from setupassist.documents.measure import SPECK_STEP_MM, Finding, PlateMeasure
 from setupassist.documents.terms import UNDER_ROLES, Severity
 from setupassist.words import say
 
@@ -73,14 +73,23 @@ def _too_fine(ground: Ground) -> Iterator[Finding]:
 
 def _specks(ground: Ground) -> Iterator[Finding]:
     for plate in ground.printed():
-        if plate.specks:
+        specks = _count(plate, ground)
+        if specks:
             yield Finding(
                 code="specks",
                 severity=Severity.NOTE,
                 plates=(plate.name,),
-                text=say("check.specks", plate=plate.name, count=plate.specks),
+                text=say("check.specks", plate=plate.name, count=specks),
                 remedy=say("check.remedy.specks"),
-                measured=plate.specks,
+                measured=specks,
                 limit=0,
                 places_mm=plate.speck_places_mm,
             )
+
+
+def _count(plate: PlateMeasure, ground: Ground) -> int:
+    """Islands that the finest screen in stock does not hold."""
+    if plate.speck_counts is None or ground.finest is None:
+        return plate.specks or 0
+    most_mm = ground.finest.finest_gap_um(ground.policies.speck_threads) / 1000
+    return sum(plate.speck_counts[: int(most_mm / SPECK_STEP_MM + 1e-9)])

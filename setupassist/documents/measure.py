@@ -13,6 +13,7 @@ from setupassist.words import joined, say
 MOST_PLATES = 64
 MOST_PLACES = 50
 TONE_STEPS = 50
+SPECK_STEP_MM, SPECK_STEPS = 0.01, 30
 
 Area = Annotated[float, Field(ge=0, le=1e7)]
 Length = Annotated[float, Field(ge=0, le=1e7)]
@@ -38,8 +39,9 @@ class Halftone(Document):
 class PlateMeasure(Document):
     """What one plate shows; ``lab`` is under D65 and the 2° observer.
 
-    ``tone_cm2`` is the area that dots and tone cover, by local ink in 50 steps of 2 %; None where the plate has
-    neither. ``light_places_mm`` and ``dark_places_mm`` show where their local ink is least and most.
+    ``specks`` are the islands that the finest screen of the shop does not hold; ``speck_counts`` counts all small
+    islands by size, in steps of 0.01 mm across. ``tone_cm2`` is the area that dots and tone cover, by local ink in 50
+    steps of 2 %; None where the plate has neither. ``light_places_mm`` and ``dark_places_mm`` show where their local ink is least and most.
     ``register_spread_mm`` is the greatest difference between the offsets of a plate's marks.
     """
 
@@ -58,6 +60,7 @@ class PlateMeasure(Document):
     finest_line_places_mm: Places = ()
     finest_gap_places_mm: Places = ()
     speck_places_mm: Places = ()
+    speck_counts: Annotated[tuple[int, ...], Field(min_length=SPECK_STEPS, max_length=SPECK_STEPS)] | None = None
     tone_cm2: Annotated[tuple[Area, ...], Field(min_length=TONE_STEPS, max_length=TONE_STEPS)] | None = None
     light_places_mm: Places = ()
     dark_places_mm: Places = ()

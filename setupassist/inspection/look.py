@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from setupassist.documents.measure import TONE_STEPS, Finding, Lab, PlateMeasure
+from setupassist.documents.measure import SPECK_STEP_MM, SPECK_STEPS, TONE_STEPS, Finding, Lab, PlateMeasure
 from setupassist.documents.terms import Role
 from setupassist.inspection import findings as tell
+from setupassist.inspection.bits import pack, round_about, unpack
 from setupassist.inspection.boxes import art_cells, mm_box
+from setupassist.inspection.fine import FineDetail, fine_detail
+from setupassist.inspection.islands import Islands
 from setupassist.inspection.kind import Texture
 from setupassist.inspection.maps import largest_islands
 from setupassist.inspection.marks import find_marks
@@ -21,6 +24,7 @@ from setupassist.inspection.work import Stop
 
 LIGHT = 0.1  # dots of less than this, and of this less than full, are shown by their places
 MOST_EXTREMES, MOST_MARKS = 20, 200
+BESIDE_DOTS_MM = 1.0
 
 PixelBox = tuple[int, int, int, int]
 Points = tuple[tuple[float, float], ...]
@@ -59,6 +63,7 @@ class Look:
     name: str
     plate: PackedPlate
     texture: Texture = field(init=False)
+    fine: FineDetail = field(init=False)
     box: PixelBox | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
@@ -68,19 +73,44 @@ class Look:
         """Looks at the whole plate; Cancelled when ``stop`` answers True."""
         self.box = self.plate.pixel_box(art_cells(self.plate))
         self.texture.judge(stop)
+        period = self.texture.lattices[0].period if self.texture.lattices else None
+        fine = fine_detail(self.plate, self.texture.dots, period_px=period, stop=stop)
+        self.fine = replace(fine, islands=self._apart_from_dots(fine.islands))
 
-    def measure(self, box: PixelBox | None, role: Role, lab: Lab | None, offset: Offset | None) -> PlateMeasure:
-        """What is known of the plate; ``box`` is that of the whole art."""
+    def _apart_from_dots(self, islands: Islands) -> Islands:
+        """Islands that no patch of dots lies beside: the dots that its edge cuts off are no specks."""
+        dots, cell = self.texture.dots, self.plate.grid.cell
+        if not len(islands) or not dots.any():
+            return islands
+        reach = max(1, round(BESIDE_DOTS_MM * self.plate.grid.cells_per_mm))
+        beside = unpack(round_about(pack(dots), reach), dots.shape[1])
+        x, y = (islands[:, side].astype(np.intp) // cell for side in (0, 1))
+        apart: Islands = islands[~beside[y.clip(max=len(beside) - 1), x.clip(max=beside.shape[1] - 1)]]
+        return apart
+
+    def measure(
+        self, box: PixelBox | None, role: Role, lab: Lab | None, offset: Offset | None, speck_mm: float
+    ) -> PlateMeasure:
+        """What is known of the plate; ``box`` is that of the whole art, islands up to ``speck_mm`` are specks."""
         grid, mm = self.plate.grid, self.plate.grid.pixels_per_mm
         ink = self.plate.ink_pixels()
         box_pixels = (box[2] - box[0]) * (box[3] - box[1]) if box else 0
         tone, light, dark = _tones(self.texture)
+        fine = self.fine
+        counts = np.histogram(fine.islands[:, 2] / mm, SPECK_STEPS, (0, SPECK_STEPS * SPECK_STEP_MM))[0]
         return PlateMeasure(
             name=self.name,
             kind=self.texture.kind(ink),
             ink_area_cm2=ink * grid.pixel_cm2,
             coverage=min(1.0, ink / box_pixels) if box_pixels else 0.0,
             halftone=self.texture.halftone(ink),
+            finest_line_mm=None if fine.finest_line_px is None else fine.finest_line_px / mm,
+            finest_gap_mm=None if fine.finest_gap_px is None else fine.finest_gap_px / mm,
+            specks=fine.specks(speck_mm * mm),
+            speck_counts=tuple(int(count) for count in counts),
+            finest_line_places_mm=_mm_places(fine.line_places, mm),
+            finest_gap_places_mm=_mm_places(fine.gap_places, mm),
+            speck_places_mm=_mm_places(fine.speck_places(speck_mm * mm), mm),
             register_offset_mm=None if offset is None else (offset.dx / mm, offset.dy / mm),
             register_spread_mm=None if offset is None else offset.spread / mm,
             tone_cm2=tone,
@@ -90,6 +120,10 @@ class Look:
             role=role,
             lab=lab,
         )
+
+
+def _mm_places(places: Points, pixels_per_mm: float) -> Points:
+    return tuple((x / pixels_per_mm, y / pixels_per_mm) for x, y in places)
 
 
 def _tones(texture: Texture) -> tuple[tuple[float, ...] | None, Points, Points]:

@@ -29,6 +29,7 @@ from setupassist.quantities import MM_PER_INCH, pixels_per_cm
 from setupassist.trade.names import role_from_name
 from setupassist.words import say
 
+SPECK_MM = 0.12  # about what a mesh of 120 threads a cm holds
 READING, MARKS, SURVEY, PAIRS = 0.45, 0.05, 0.3, 0.15  # shares of the work; the rest is bases and findings
 
 
@@ -38,6 +39,7 @@ def measure_plates(
     base: str | None = None,
     roles: Mapping[str, Role] | None = None,
     labs: Mapping[str, Lab] | None = None,
+    speck_mm: float = SPECK_MM,
     progress: Progress | None = None,
     stop: Stop | None = None,
 ) -> Measure:
@@ -46,12 +48,14 @@ def measure_plates(
     The rows are read once and kept as packed bits, in a temporary file where they are many. Plates that differ in size
     or resolution are not read at all: the finding says so, areas are 0 and coverage is None.
     ``base`` names a base plate, ``roles`` and ``labs`` are carried into the measure by ink name; a plate without a
-    role has the one that its name tells. Choke is measured for every base against the union of all inks that print
-    over it, where both are solid. ``progress`` is told the share done (0..1).
+    role has the one that its name tells. Islands up to ``speck_mm`` across are specks. Choke is measured for every
+    base against the inks that it carries, where both are solid. ``progress`` is told the share done (0..1).
 
     Raises InputFault without a resolution, Cancelled when ``stop`` answers True.
     """
-    return _Survey(plates, base=base, roles=dict(roles or {}), labs=dict(labs or {})).measure(progress, stop)
+    return _Survey(plates, base=base, roles=dict(roles or {}), labs=dict(labs or {}), speck_mm=speck_mm).measure(
+        progress, stop
+    )
 
 
 @dataclass
@@ -60,6 +64,7 @@ class _Survey:
     base: str | None
     roles: dict[str, Role]
     labs: dict[str, Lab]
+    speck_mm: float
 
     def measure(self, progress: Progress | None, stop: Stop | None) -> Measure:
         """Reads the plates once and tells what they show."""
@@ -115,7 +120,7 @@ class _Survey:
         box = joined_box([look.box for look in looks])
         textures = [look.texture for look in looks]
         measures = [
-            look.measure(box, self._role(look.name), self.labs.get(look.name), offset)
+            look.measure(box, self._role(look.name), self.labs.get(look.name), offset, self.speck_mm)
             for look, offset in zip(looks, with_marks.offsets, strict=True)
         ]
         art = Art(

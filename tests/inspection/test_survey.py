@@ -180,9 +180,10 @@ def test_many_planes_are_kept_in_a_file(draw, on_paper, monkeypatch):
     assert len(made) >= len(plates.plates)
 
 
-def test_what_is_not_measured_is_null(draw):
+def test_what_is_not_there_is_null(draw):
     plate = measure_plates(draw.plate_set([np.full((300, 300), 255, np.uint8)])).plates[0]
-    assert plate.finest_line_mm is plate.finest_gap_mm is plate.specks is plate.register_offset_mm is None
+    assert plate.finest_line_mm is plate.finest_gap_mm is plate.register_offset_mm is plate.tone_cm2 is None
+    assert plate.specks == 0
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from sample_pictures.shapes import (
 
 FOLDER, DPI, GARMENT = "lantern-walk", 300, "#26282d"
 WIDTH_MM, HEIGHT_MM, MARGIN_MM = 305.0, 346.0, 13.0
-CHOKE_MM, TRAP_MM = 0.35, 0.25
+CHOKE_MM, TRAP_MM, LEAST_MM = 0.35, 0.25, 0.28
 STRAW, BRICK, BLUE, SOOT = 1, 2, 3, 255
 INKS = (
     ("white base", "base", "#f4f3ee"),
@@ -305,6 +305,7 @@ def draw() -> Art:
     art = Art()
     for part in (_sky, _village, _lighthouse, _water, _walkers, _garland, _rim, _title, _ribbon):
         part(art)
+    art.key.even_out(LEAST_MM)
     return art
 
 

@@ -82,6 +82,20 @@ class Sheet:
         self.image = Image.composite(self.image, Image.new("L", self.image.size, 0), inside)
         self.pen = ImageDraw.Draw(self.image)
 
+    def even_out(self, least_mm: float) -> None:
+        """Takes out lines of a two-level sheet that are thinner than ``least_mm``, and closes gaps that are."""
+        from scipy.ndimage import binary_dilation, binary_erosion
+
+        reach = round((least_mm * self.scale - 1) / 2)
+        y, x = np.mgrid[-reach : reach + 1, -reach : reach + 1]
+        disc = x * x + y * y <= (reach + 0.5) ** 2
+        inked = np.asarray(self.image) > 0
+        for steps in ((binary_erosion, binary_dilation), (binary_dilation, binary_erosion)):
+            for step in steps:
+                inked = step(inked, disc)
+        self.image = Image.fromarray(np.where(inked, np.uint8(255), np.uint8(0)))
+        self.pen = ImageDraw.Draw(self.image)
+
     def disc(self, x: float, y: float, radius_mm: float, value: int = 255) -> None:
         """Paints a disc."""
         self.fill(arc(x, y, radius_mm, radius_mm, n=max(24, int(radius_mm * 12))), value)
