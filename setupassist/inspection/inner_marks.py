@@ -114,9 +114,12 @@ class InnerMarks:
             for number, some in labels
         )
 
-    def certain(self, marks: Sequence[Mapping[int, Box]], same: Sequence[Sequence[bool]]) -> set[int]:
-        """Which of some marks are marks wherever the art lies; ``same`` tells of each two if they hold as much ink."""
-        good = {i for i, boxes in enumerate(marks) if len(boxes) >= LEAST_PLATES and self._is_thin(boxes)}
+    def certain(self, marks: Sequence[Mapping[int, Box]], same: Sequence[Sequence[bool]], least: int) -> set[int]:
+        """Which of some marks are marks wherever the art lies.
+
+        ``same`` tells of each two whether they hold as much ink, ``least`` how many plates must hold a mark.
+        """
+        good = {i for i, boxes in enumerate(marks) if len(boxes) >= least and self._is_thin(boxes)}
         at = np.array([self._middle(boxes) for boxes in marks])
         facing = {i: self._facing(i, [j for j in range(len(marks)) if j == i or same[i][j]], marks, at) for i in good}
         good = {i for i in good if facing[i] & good and self.is_clear(marks[i]) and self._is_one_shape(marks[i])}

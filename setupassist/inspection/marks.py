@@ -14,6 +14,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import product
 
 import numpy as np
@@ -22,14 +23,14 @@ import numpy.typing as npt
 from setupassist.inspection.bits import Mask
 from setupassist.inspection.clumps import Box, Boxes, boxes_of
 from setupassist.inspection.grid import Grid
-from setupassist.inspection.inner_marks import InnerMarks
+from setupassist.inspection.inner_marks import LEAST_PLATES, InnerMarks
 from setupassist.inspection.planes import PackedPlate
 from setupassist.inspection.shapes import crop, fit, near_pixels, ways_of
 from setupassist.resource_files import read_toml
 
 JOIN_MM = 1.0
 LABEL_NEAR_MM = 4.0
-MOST_INK_SHARE = 0.1
+MOST_INK_SHARE, MOST_CERTAIN_SHARE = 0.1, 0.5  # of all ink; more than a tenth only where nothing speaks against it
 SAME_INK = 1.08  # the same mark in two plates, ink against ink
 LIKE_INK = 1.3  # two marks of a kind in one plate
 CLEAR_MM = 2.0
@@ -67,6 +68,11 @@ class Mark:
         tops, bottoms, lefts, rights = zip(*self.boxes.values(), strict=True)
         return min(tops), max(bottoms), min(lefts), max(rights)
 
+    def is_as_large(self, other: Mark) -> bool:
+        """Whether another mark is as high and wide to a cell or two, or lies on its side so."""
+        mine, sides = ([bottom - top, right - left] for top, bottom, left, right in (self.joined(), other.joined()))
+        return any(max(abs(a - b) for a, b in zip(mine, way, strict=True)) <= 2 for way in (sides, sides[::-1]))
+
     def like(self, ink: float, most: float = SAME_INK) -> bool:
         """Whether other ink is as much, up to a factor; a line may come out a pixel wider in one plate."""
         most *= 1 + 1 / max(1.0, self.stroke)
@@ -99,7 +105,7 @@ def limit(name: str) -> float:
 
 def islands(plate: PackedPlate) -> Boxes:
     """Boxes (n, 4) of the islands of ink, parts up to a millimetre apart taken together; none above 20,000 of them."""
-    found = boxes_of(plate.occupied(), max(2, round(JOIN_MM * plate.grid.cells_per_mm) + 1))
+    found = boxes_of(plate.occupied(), max(2, round(JOIN_MM * plate.grid.cells_per_mm)))
     return found if len(found) <= MOST_ISLANDS else found[:0]
 
 
@@ -187,8 +193,8 @@ class _Search:
         if not marks:
             return none
         marks = self._outermost(marks)
-        inner: InnerMarks | None = None
-        certain: set[int] = set()
+        outside: list[Mark] = []
+        certain: set[int] | None = None
         while marks:
             art = self._art(marks)
             if art is None:
@@ -196,16 +202,14 @@ class _Search:
             outside = self._of_a_kind(marks, art)
             if len(outside) == len(marks):
                 break
-            if inner is None:
-                inner = InnerMarks(self.plates, self.found, self.small, self.lone, clear=self.clear, slack=self.slack)
-                some = inner.certain([mark.boxes for mark in marks], [[a.like(b.ink) for b in marks] for a in marks])
-                certain = {id(marks[i]) for i in some}
+            if certain is None:
+                certain = self._certain(marks, LEAST_PLATES)
             good = [
                 mark
                 for mark in marks
                 if mark in outside
                 or id(mark) in certain
-                or any(sure.like(mark.ink) and inner.alike(mark.boxes, sure.boxes) for sure in outside)
+                or any(sure.like(mark.ink) and self.inner.alike(mark.boxes, sure.boxes) for sure in outside)
             ]
             if len(good) == len(marks):
                 break
@@ -216,10 +220,23 @@ class _Search:
         turned = self._turned(marks)
         for plate, ways in turned.items():
             taken[plate].update(box for way in ways.values() for box in way.values())
+        every = sum(int(plate.ink.sum(dtype=np.int64)) for plate in self.plates)
         held = sum(_ink(self.plates[i], box) for i, boxes in enumerate(taken) for box in boxes)
-        if held > MOST_INK_SHARE * sum(int(plate.ink.sum(dtype=np.int64)) for plate in self.plates):
+        if held > MOST_INK_SHARE * every and (
+            held > MOST_CERTAIN_SHARE * every or len(self._certain(marks, 2)) < len(marks)
+        ):
             return none
         return Marks((sorted(boxes) for boxes in taken), marks, turned)
+
+    @cached_property
+    def inner(self) -> InnerMarks:
+        """The judge of marks inside of the art's box."""
+        return InnerMarks(self.plates, self.found, self.small, self.lone, clear=self.clear, slack=self.slack)
+
+    def _certain(self, marks: Sequence[Mark], least: int) -> set[int]:
+        """The ids of those that would be marks wherever the art lies, held by so many plates at least."""
+        alike = [[one.like(two.ink) and one.is_as_large(two) for two in marks] for one in marks]
+        return {id(marks[i]) for i in self.inner.certain([mark.boxes for mark in marks], alike, least)}
 
     def _outermost(self, marks: list[Mark]) -> list[Mark]:
         """Not more marks than can be judged, those at the rim of all marks first."""
@@ -323,8 +340,12 @@ class _Search:
             return True
         pair = min(id(one), id(two)), max(id(one), id(two))
         if pair not in self._kinds:
-            self._kinds[pair] = one.like(two.ink, LIKE_INK) and any(
-                fit(self._picture(one), way, self.near_pixels) is not None for way in ways_of(self._picture(two))
+            self._kinds[pair] = (
+                one.like(two.ink, LIKE_INK)
+                and one.is_as_large(two)
+                and any(
+                    fit(self._picture(one), way, self.near_pixels) is not None for way in ways_of(self._picture(two))
+                )
             )
         return self._kinds[pair]
 

@@ -199,3 +199,34 @@ def test_lines_are_thin(draw):
 
     assert [shape for shape in draw.mark_shapes if is_thin(cells(shape), 64)] == ["cross", "target", "ring", "corner"]
     assert not is_thin(cells("ring", line=1.6), 64)
+
+
+def small_print(draw, put):
+    """Two plates with little ink: a small disc in each, and what is put beside it."""
+    plates = [draw.disc(*SIZE, 900, 1000, 90), draw.disc(*SIZE, 880, 1010, 60)]
+    bare = [plate.copy() for plate in plates]
+    for plate in plates:
+        put(plate)
+    return plates, bare
+
+
+def test_marks_of_a_small_print_may_hold_more_ink_than_a_tenth(draw):
+    def put(plate):
+        for x, y in CENTRES:
+            draw.put_mark(plate, "target", 6.0, x, y)
+        plate[plate < 128], plate[plate > 127] = 0, 255
+
+    arrays, bare = small_print(draw, put)
+    assert sum(map(np.count_nonzero, arrays)) > 1.1 * sum(map(np.count_nonzero, bare))
+    assert_taken(draw, arrays, bare, 2)
+
+
+def test_ornaments_that_hold_much_of_the_ink_are_kept(draw):
+    """Stars on opposite sides of a small print, clear of it, as marks would be."""
+    picture = star(150)
+
+    def put(plate):
+        for x in (200, 1450):
+            plate[925:1075, x : x + 150] |= picture
+
+    assert_kept(draw, small_print(draw, put)[0])
