@@ -175,6 +175,13 @@ def _fifths(values: Floats) -> Integers:
     return fifths
 
 
+def _around(cells: Mask, reach: int) -> Mask:
+    """Cells with any of the given ones at most ``reach`` cells away each way."""
+    rows, columns = cells.shape
+    room = pack(np.pad(cells, ((0, reach), (0, reach))))  # what grows beyond the end of a plane is lost
+    return unpack(round_about(room, reach), columns)[:rows]
+
+
 @dataclass
 class _Look:
     """What is needed to look at one plate."""
@@ -194,7 +201,7 @@ class _Look:
         self.hidden = None
         if self.dots.any():  # edges are kept so far into dots as chords reach
             reach = max(1, math.ceil(LONGEST / grid.cell))
-            self.hidden = ~unpack(round_about(pack(~self.dots), reach), grid.cell_columns)
+            self.hidden = ~_around(~self.dots, reach)
 
     def groups(self, plane: Plane, step: int) -> Iterator[tuple[tuple[Ends, Ends], slice]]:
         """Ends of runs in groups of rows with not too many edges, with those rows; both in rows of the plane."""
@@ -259,7 +266,7 @@ class _Look:
             return np.zeros(len(islands), np.bool_)
         grid = self.plate.grid
         reach = BESIDE_MM * grid.pixels_per_mm if self.period_px is None else BESIDE_PERIODS * self.period_px
-        near = unpack(round_about(pack(self.dots), math.ceil(reach / grid.cell)), grid.cell_columns)
+        near = _around(self.dots, math.ceil(reach / grid.cell))
         row, column = ((islands[:, at] / grid.cell).astype(np.int64) for at in (1, 0))
         return near[row, column]
 

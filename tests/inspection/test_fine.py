@@ -251,6 +251,30 @@ def test_what_the_texture_stage_called_dots_is_left_out(draw):
     assert detail(picture, dots=dots).finest_line_px == 6
 
 
+@pytest.mark.parametrize("dpi", [200, 600])
+def test_dots_in_one_corner_hide_nothing_elsewhere(dpi):
+    side = int(14 / 25.4 * dpi)
+    shape, dots = np.zeros((side, side), bool), np.zeros((side, side), bool)
+    shape[-12:-8, 8:-8] = True
+    shape[8:-20, -10:-4] = True
+    for corner in (np.s_[:8, :8], np.s_[:8, -40:-30], np.s_[-40:-30, :8]):
+        dots[:] = False
+        dots[corner] = True
+        found = detail(shape, dpi, dots=dots)
+        assert found.finest_line_px == 4
+        assert found.line_places == detail(shape, dpi).line_places
+
+
+def test_a_speck_far_from_a_fading_tone_counts_and_its_last_dots_do_not(draw):
+    fading = np.broadcast_to(np.linspace(0.3, 0, 500), (600, 500))
+    picture, dots = np.zeros((600, 1200), np.uint8), np.zeros((600, 1200), bool)
+    picture[:, :500] = draw.screened(600, 500, lpi=45, tone=fading)
+    dots[:, :380] = True
+    picture[300:303, 1000:1003] = 255
+    found = detail(picture, dots=dots, period_px=600 / 45)
+    assert found.speck_places(7) == ((1001.5, 301.5),)
+
+
 def roughened(shape, seed=3, share=0.35):
     """Every third pixel on both sides of every edge turned over, as by a scanner."""
     inner = np.ones_like(shape)
