@@ -9,11 +9,13 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
+from tests.conftest import press
 from tests.sample_pictures.dots import halftone
 from tests.sample_pictures.shapes import Sheet, arc
 
@@ -35,6 +37,7 @@ class Drawn:
     cloth: str = "#101014"
     plates: dict[str, Ink] = field(default_factory=dict)
     own_dpi: dict[str, float] = field(default_factory=dict)
+    press: str | dict[str, Any] = "Big wheel"
 
     @property
     def per_mm(self) -> float:
@@ -85,7 +88,7 @@ class Drawn:
             entry = {"file": file, "ink": name, "role": ROLES.get(name, "colour")}
             listed.append(entry | ({"colour": COLOURS[name]} if name in COLOURS else {}))
         job = {
-            "format": "setupassist-job/1", "title": "faulty", "press": "Big wheel", "ink_system": "plastisol",
+            "format": "setupassist-job/1", "title": "faulty", "press": self.press, "ink_system": "plastisol",
             "pieces": 50, "plates": listed,
             "garment": {"name": "tee", "colour": self.cloth, "fibre": "cotton", "fabric": "jersey"},
         }  # fmt: skip
@@ -144,6 +147,22 @@ def peek(drawn: Drawn) -> Drawn:
     return drawn
 
 
+def thin_line(drawn: Drawn) -> Drawn:
+    drawn.box(BLACK, 14.0, 30.0, 34.0, 30.1)
+    return drawn
+
+
+def fine_gap(drawn: Drawn) -> Drawn:
+    drawn.box(BLACK, 22.95, 44.0, 23.05, 54.0, ink=False)
+    return drawn
+
+
+def dust(drawn: Drawn) -> Drawn:
+    for x, y in ((40.0, 30.0), (42.0, 31.0), (44.0, 29.0)):
+        drawn.box(BLACK, x, y, x + 0.085, y + 0.085)
+    return drawn
+
+
 def hairline(drawn: Drawn) -> Drawn:
     """Red and blue stand 0.15 mm apart, the base drawn in on both sides of it."""
     drawn.box(RED, 33.9, 16.0, 36.0, 64.0, ink=False)
@@ -198,8 +217,20 @@ def other_resolution(drawn: Drawn) -> Drawn:
     return drawn
 
 
+def on_press(drawn: Drawn, **change: Any) -> Drawn:
+    drawn.press = press() | change
+    return drawn
+
+
 FAULTS = {
     "base peeks out": Fault("base-peeks-out", (BASE,), lambda: peek(clean()), (7.7, 39.5), measured=(0.5, 0.7)),
+    "line too fine": Fault(
+        "line-too-fine", (BLACK,), lambda: thin_line(clean()), (24.0, 30.05), reach_mm=11.0, measured=(0.06, 0.11)
+    ),
+    "gap too fine": Fault(
+        "gap-too-fine", (BLACK,), lambda: fine_gap(clean()), (23.0, 49.0), reach_mm=6.0, measured=(0.06, 0.13)
+    ),
+    "specks": Fault("specks", (BLACK,), lambda: dust(clean()), (42.0, 31.0), measured=(3, 3)),
     "hairline": Fault("colours-gap", (RED, BLUE), lambda: hairline(clean()), (34.0, 40.0), 25.0, (0.1, 0.2)),
     "base missing": Fault("base-missing-under", (BLUE, BASE), lambda: bare_part(clean()), (41.0, 26.0), 6.0),
     "off register": Fault("off-register", (BLACK,), lambda: off_register(clean()), (32.4, 6.0), measured=(0.35, 0.45)),
@@ -224,6 +255,12 @@ FAULTS = {
         "dots-lost", (BLUE,), lambda: in_dots(dpi=1200, tones=(0.5, 0.01)), (44.0, 40.0), 24.0, (0.4, 0.6)
     ),
     "shadows fill": Fault("shadows-fill", (BLUE,), lambda: in_dots(dpi=1200, tones=(0.5, 0.975)), (44.0, 40.0), 24.0),
+    "art too large": Fault(
+        "art-too-large", (), lambda: on_press(clean(), max_print_mm=[46, 60]), measured=(47.9, 48.1)
+    ),
+    "too many screens": Fault(
+        "too-many-screens", (BASE, RED, BLUE, BLACK), lambda: on_press(clean(), heads=[3, 4]), measured=(4, 4)
+    ),
     "few pixels a dot": Fault("resolution-low", (BLUE,), lambda: in_dots(dpi=300, lines=60)),
 }
 
@@ -231,9 +268,9 @@ FAULTS = {
 def all_at_once() -> Drawn:
     """Every fault of solid plates that leaves the others standing."""
     drawn = clean()
-    for put in (peek, hairline, bare_part, off_register):
+    for put in (peek, thin_line, fine_gap, dust, hairline, bare_part, off_register):
         put(drawn)
     return drawn
 
 
-TOGETHER = ("base peeks out", "hairline", "base missing", "off register")
+TOGETHER = ("base peeks out", "line too fine", "gap too fine", "specks", "hairline", "base missing", "off register")
