@@ -40,6 +40,7 @@ HALF = 0.5  # lines fill their cells to less, by their width and by how they lie
 MOST_ISLANDS = 20_000
 MOST_SIZED = 3_000  # islands of a mark's size in one plate; more are lettering or noise
 MOST_WORDS = 40
+MOST_MERGED = 24  # marks that are sought where their labels touch them
 MOST_CANDIDATES = 200  # more that recur are lettering; marks stand at the rim of all ink
 
 TURNS = {"left-right": (False, True), "top-bottom": (True, False), "turned": (True, True)}
@@ -63,6 +64,12 @@ class Mark:
         top, bottom, left, right = np.mean(list(self.boxes.values()), axis=0)
         return float(top + bottom) / 2, float(left + right) / 2
 
+    @property
+    def sides(self) -> tuple[int, int]:
+        """Its least height and width in cells in any plate; type that touches it makes it larger."""
+        boxes = self.boxes.values()
+        return min(bottom - top for top, bottom, _, _ in boxes), min(right - left for _, _, left, right in boxes)
+
     def joined(self) -> Box:
         """The box round its boxes in all plates."""
         tops, bottoms, lefts, rights = zip(*self.boxes.values(), strict=True)
@@ -70,7 +77,7 @@ class Mark:
 
     def is_as_large(self, other: Mark) -> bool:
         """Whether another mark is as high and wide to a cell or two, or lies on its side so."""
-        mine, sides = ([bottom - top, right - left] for top, bottom, left, right in (self.joined(), other.joined()))
+        mine, sides = (mark.sides for mark in (self, other))
         return any(max(abs(a - b) for a, b in zip(mine, way, strict=True)) <= 2 for way in (sides, sides[::-1]))
 
     def like(self, ink: float, most: float = SAME_INK) -> bool:
@@ -156,11 +163,13 @@ class _Search:
         per_mm = self.grid.cells_per_mm
         self.slack, self.clear, self.near = limit("mark_slack_mm") * per_mm, CLEAR_MM * per_mm, LABEL_NEAR_MM * per_mm
         least, most = limit("mark_least_mm") * per_mm - 1, limit("mark_most_mm") * per_mm + 1
-        height = limit("label_most_height_mm") * per_mm
+        self.height = height = limit("label_most_height_mm") * per_mm
         self.sized: list[list[Box]] = []
         self.small: list[Boxes] = []
         self.lone: list[Boxes] = []
         self.rest: list[Boxes] = []
+        self.merged: dict[tuple[int, Box], Box] = {}
+        """The whole island of a mark that its label touches, by plate and box."""
         self._kinds: dict[tuple[int, int], bool] = {}
         self._labels: dict[tuple[int, Box], set[Box]] = {}
         for plate, boxes in zip(plates, found, strict=True):
@@ -193,6 +202,8 @@ class _Search:
         if not marks:
             return none
         marks = self._outermost(marks)
+        if len(marks) <= MOST_MERGED:
+            marks = [self._with_merged(mark) for mark in marks]
         outside: list[Mark] = []
         certain: set[int] | None = None
         while marks:
@@ -290,6 +301,29 @@ class _Search:
                 kept[plate] = box
         return Mark(kept, mark.ink, mark.stroke) if kept else None
 
+    def _with_merged(self, mark: Mark) -> Mark:
+        """The mark with the plates in which its label touches it: there it is the corner of a longer island."""
+        boxes = dict(mark.boxes)
+        usual = min(boxes, key=lambda plate: (boxes[plate][1] - boxes[plate][0]) * (boxes[plate][3] - boxes[plate][2]))
+        look = crop(self.plates[usual], boxes[usual])
+        top, bottom, left, right = boxes[usual]
+        high, wide = bottom - top, right - left
+        y, x = mark.at
+        for plate in range(len(self.plates)):
+            near = self.found[plate]
+            sides = np.stack([near[:, 1] - near[:, 0] - high, near[:, 3] - near[:, 2] - wide])
+            longer = (sides.min(0) >= -1) & (sides.max(0) > 2) & (sides.max(0) <= 10 * self.height)
+            here = (near[:, 0] <= y) & (near[:, 1] >= y) & (near[:, 2] <= x) & (near[:, 3] >= x)
+            for row in near[longer & here & (sides.min(0) <= self.height)]:
+                island = _as_box(row)
+                for first, second in product((island[0], island[1] - high), (island[2], island[3] - wide)):
+                    box = first, first + high, second, second + wide
+                    apart = max(abs(a - b) for a, b in zip(middle_of(box), mark.at, strict=True))
+                    if apart < self.slack and fit(look, crop(self.plates[plate], box), self.near_pixels) is not None:
+                        boxes[plate] = box
+                        self.merged[plate, box] = island
+        return Mark(boxes, mark.ink, mark.stroke)
+
     def _art(self, marks: Sequence[Mark]) -> Box | None:
         """The box of all ink but the marks, their labels, what lies turned, and specks."""
         taken = self._taken(marks, [True] * len(marks))
@@ -363,7 +397,7 @@ class _Search:
             labels = {plate: self._labels_of(plate, box) for plate, box in mark.boxes.items()}
             told = out or 2 * sum(bool(boxes) for boxes in labels.values()) >= len(labels)
             for plate, box in mark.boxes.items():
-                taken[plate].add(box)
+                taken[plate] |= {box, self.merged.get((plate, box), box)}
                 if told:
                     taken[plate] |= labels[plate]
         return taken

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from setupassist.inspection.marks import find_marks
+from setupassist.inspection.register import offsets
 from setupassist.inspection.survey import measure_plates
 
 MM = 600 / 25.4
@@ -201,3 +202,39 @@ def test_a_page_of_type_in_every_plate_is_no_mark(draw):
     page = draw.lettering(*SIZE, height=70)
     page[:60], page[-60:], page[:, :60], page[:, -60:] = 0, 0, 0, 0
     assert find_marks(draw.packed([page, page.copy(), page.copy()])) == [[], [], []]
+
+
+@pytest.mark.parametrize("gap", [0, 12, 24])
+@pytest.mark.parametrize("side", ["right", "left", "below"])
+def test_a_label_that_touches_its_mark_is_told_from_it(draw, on_paper, gap, side):
+    """In one plate of three the ink's name stands up to a millimetre off the upper mark, and is one island with it."""
+    arts = shapes(draw)[:3]
+    plates = [marked(draw, on_paper, art, (3 * number, 0)) for number, art in enumerate(arts)]
+    name = draw.lettering(40, 200, height=36, seed=7)
+    name = np.pad(name[:, : int(np.flatnonzero(name.any(0))[-1]) + 1], ((0, 0), (0, 0)))
+    top, left = {"right": (130, 816 + 181 + gap), "left": (130, 816 - gap - name.shape[1]), "below": (241 + gap, 830)}[
+        side
+    ]
+    plates[2][top : top + name.shape[0], left : left + name.shape[1]] |= name
+    packed = draw.packed(plates)
+    found = find_marks(packed)
+    assert [sorted(mark.boxes) for mark in found.marks] == [[0, 1, 2]] * 2
+    told = offsets(packed, found)
+    assert [(round(offset.dx), round(offset.dy), len(offset.marks)) for offset in told] == [
+        (0, 0, 2),
+        (-3, 0, 2),
+        (-6, 0, 2),
+    ]
+    for plate, boxes, art in zip(packed, found, arts, strict=True):
+        for box in boxes:
+            plate.erase(box)
+        assert plate.ink_pixels() == np.count_nonzero(art)
+
+
+def test_an_outline_and_its_filling_are_no_marks(draw, on_paper):
+    """Rings beside the picture in two plates are filled in the third: outlines on a base."""
+    plates = []
+    for number, art in enumerate(shapes(draw)[:3]):
+        thing = ring(240) if number else draw.disc(240, 240, 120, 120, 112)
+        plates.append(on_paper(*SIZE, (880, 60, thing), (880, 1500, thing), (0, 0, art)))
+    assert_no_marks(draw, plates)
