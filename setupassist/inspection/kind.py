@@ -25,9 +25,6 @@ from setupassist.inspection.work import Stop
 
 HALO_CELLS = 16  # rows of cells round a strip whose pixels tell of its dots
 BLOT_MM = 1.3
-SEEN_ABOVE = 24  # cells of rows above that the texture of a strip depends on
-SEEN = slice(SEEN_ABOVE - HALO_CELLS, SEEN_ABOVE + STRIP_CELLS + HALO_CELLS)  # those rows whose pixels are at hand
-BELOW = 8  # cells of rows below the strip whose dots are told in advance
 UNLIKE = 0.6  # of what unrelated ink of that coverage would differ by
 DISPERSED_MM = 0.4  # mean length of ink and gap along a row; text of 4 points has more
 COARSE_DISPERSED_MM = 1.0  # the same where the spectrum is noise, as that of text is not
@@ -44,21 +41,27 @@ LEAST_HALFTONE = 0.005  # of the plate's ink: less than this is no halftone to s
 
 
 @dataclass
+class _Seen:
+    """What one strip holds in pixels of ink: of each lattice known by then, and of dispersed dots."""
+
+    held: list[float]
+    dispersed: float
+
+
+@dataclass
 class Texture:
     """What one plate's ink is made of.
 
-    ``dots`` (cells) are halftone, stochastic or tone, ``toned`` tone alone; ``lattices`` with the ink in pixels that
-    each ``held``; ``dispersed`` and ``tone`` are the ink in pixels of dispersed dots and of greys.
+    ``dots`` (cells) are halftone, stochastic or tone, ``toned`` tone alone; ``lattices`` are those of its halftones.
     """
 
     plate: PackedPlate
     lattices: list[Lattice] = field(default_factory=list)
-    held: list[float] = field(default_factory=list)
-    dispersed: float = 0.0
     tone: float = 0.0
     misses: int = 0
     dots: Mask = field(init=False)
     toned: Mask = field(init=False)
+    _seen: dict[int, _Seen] = field(default_factory=dict)
     _local: Floats | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
@@ -70,73 +73,77 @@ class Texture:
         """The plate's grid."""
         return self.plate.grid
 
+    @property
+    def held(self) -> list[float]:
+        """Ink in pixels that each lattice holds."""
+        return [
+            sum(seen.held[index] for seen in self._seen.values() if index < len(seen.held))
+            for index in range(len(self.lattices))
+        ]
+
+    @property
+    def dispersed(self) -> float:
+        """Ink in pixels of dispersed dots."""
+        return sum(seen.dispersed for seen in self._seen.values())
+
     def judge(self, stop: Stop | None = None) -> None:
         """Looks at the whole plate, a strip at a time from the top; Cancelled when ``stop`` answers True."""
-        grid = self.grid
-        for number in range(grid.strips):
-            if stop is not None and stop():
-                raise Cancelled
-            first = number * STRIP_CELLS
-            ink = rows_of(self.plate.ink, first - SEEN_ABOVE, first + 2 * STRIP_CELLS)
-            grey = self.plate.grey is not None and self.plate.grey[first : first + STRIP_CELLS + BELOW].any()
-            if grey or ink[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS].any():
-                self._judge_strip(ink, first)
+        plate, grid = self.plate, self.grid
+        if not plate.ink.any() and plate.grey is None:
+            return
+        wide, narrow = textured_cells(plate.ink, grid)
+        if plate.grey is not None and plate.tone is not None and plate.grey.any():
+            grey = opened(pack(plate.grey), 3)
+            self.toned = unpack(grey, grid.cell_columns)
+            self.tone = float(plate.tone[self.toned].sum(dtype=np.int64)) / 255
+            beside = unpack(round_about(grey, 2), grid.cell_columns)
+            wide, narrow = wide & ~beside, narrow & ~beside
+        strips = _strips_of(wide)
+        known = {number: self._judge_strip(wide, narrow, number, stop) for number in strips}
+        if self.lattices:  # one that was found further down may explain dots further up, and narrow rows of them
+            for number in _strips_of(narrow):
+                if known.get(number, 0) < len(self.lattices):
+                    self._judge_strip(wide, narrow, number, stop)
+        self.dots |= self.toned
         if self.dots.any():
             self._local = self._averaged()
 
-    def _judge_strip(self, ink: npt.NDArray[Any], first: int) -> None:
-        grid, rows = self.grid, slice(first, first + STRIP_CELLS)
-        tone = self._tone_cells(first)
-        wide, narrow = textured_cells(ink, grid)
-        if tone is not None:
-            grey = np.zeros_like(narrow)
-            grey[SEEN_ABOVE : SEEN_ABOVE + len(tone)] = tone
-            grey = unpack(round_about(pack(grey), 2), grid.cell_columns)
-            wide, narrow = wide & ~grey, narrow & ~grey
-        if wide[SEEN_ABOVE : SEEN_ABOVE + STRIP_CELLS].any():
-            self.dots[rows] = self._sorted(ink, wide, narrow, first)[:STRIP_CELLS]
-        if tone is not None:
-            self.toned[rows] = tone[:STRIP_CELLS]
-            self.dots[rows] |= tone[:STRIP_CELLS]
-
-    def _tone_cells(self, first: int) -> Mask | None:
-        """Cells (64 + 8, cells) of continuous tone; None where there are no greys."""
-        if self.plate.grey is None or self.plate.tone is None:
-            return None
-        grey = rows_of(self.plate.grey, first, first + STRIP_CELLS + BELOW)
-        if not grey.any():
-            return None
-        keep = unpack(opened(pack(grey), 3), self.grid.cell_columns)
-        sums = self.plate.tone[first : first + STRIP_CELLS]
-        self.tone += float(sums[keep[:STRIP_CELLS]].sum(dtype=np.int64)) / 255
-        return keep
+    def _judge_strip(self, wide: Mask, narrow: Mask, number: int, stop: Stop | None) -> int:
+        """Finds the dots of one strip; the number of lattices that were known to it in the end."""
+        if stop is not None and stop():
+            raise Cancelled
+        first = number * STRIP_CELLS
+        self.dots[first : first + STRIP_CELLS] = self._sorted(wide, narrow, number)
+        return len(self.lattices)
 
     def local(self, rows: slice = slice(None)) -> Floats:
         """Local ink of some rows of cells, 0..1: a cell's own in solids and tone, the average round about in dots."""
         return self.plate.fractions(rows) if self._local is None else self._local[rows]
 
-    def _sorted(self, ink: npt.NDArray[Any], wide: Mask, narrow: Mask, first: int) -> Mask:
-        """Dots (64 + 8, cells) among the textured cells: lattice and dispersed; counts their ink."""
-        grid = self.grid
+    def _sorted(self, wide: Mask, narrow: Mask, number: int) -> Mask:
+        """Dots (64, cells) among the textured cells of a strip: lattice and dispersed; counts their ink."""
+        grid, first = self.grid, number * STRIP_CELLS
+        last = first + STRIP_CELLS
         body = slice(HALO_CELLS, HALO_CELLS + STRIP_CELLS)
-        share = ink[SEEN] * np.float32(1 / grid.full)
-        top = (first - HALO_CELLS) * grid.cell
-        plane = rows_of(self.plate.bits, top, top + (STRIP_CELLS + 2 * HALO_CELLS) * grid.cell)
-        near = narrow[SEEN]
-        after = rows_of(self.plate.bits, first * grid.cell, (first + 2 * STRIP_CELLS) * grid.cell)
-        maps, longest = self._lattices_seen(after, plane, share, wide, narrow)
+        share = rows_of(self.plate.ink, first - HALO_CELLS, last + HALO_CELLS) * np.float32(1 / grid.full)
+        plane = rows_of(self.plate.bits, (first - HALO_CELLS) * grid.cell, (last + HALO_CELLS) * grid.cell)
+        near = rows_of(narrow, first - HALO_CELLS, last + HALO_CELLS)
+        after = rows_of(self.plate.bits, first * grid.cell, (last + STRIP_CELLS) * grid.cell)
+        around = rows_of(wide, first - HALO_CELLS, last + STRIP_CELLS)
+        maps, longest = self._lattices_seen(after, plane, share, around, near)
         known = np.logical_or.reduce([np.zeros_like(near), *maps])
         fine = self._dispersed(plane, share, near, known, longest)
+        self._seen[number] = seen = _Seen([0.0] * len(maps), 0.0)
         if not (known.any() or fine.any()):
-            return np.zeros((STRIP_CELLS + BELOW, grid.cell_columns), np.bool_)
+            return np.zeros((STRIP_CELLS, grid.cell_columns), np.bool_)
         dots = self._with_rims(known | fine, share, near)
         left = dots[body].copy()
         for index, held in enumerate(maps):
             mine = unpack(round_about(pack(held), 2 * self._rim), grid.cell_columns)[body] & left
-            self.held[index] += float(share[body][mine].sum(dtype=np.float64)) * grid.full
+            seen.held[index] = float(share[body][mine].sum(dtype=np.float64)) * grid.full
             left &= ~mine
-        self.dispersed += float(share[body][left].sum(dtype=np.float64)) * grid.full
-        return dots[HALO_CELLS : HALO_CELLS + STRIP_CELLS + BELOW]
+        seen.dispersed = float(share[body][left].sum(dtype=np.float64)) * grid.full
+        return dots[body]
 
     @property
     def _rim(self) -> int:
@@ -151,14 +158,14 @@ class Texture:
         return unpack(closed(rim | cut, 4), columns)
 
     def _lattices_seen(
-        self, after: Plane, plane: Plane, share: Floats, wide: Mask, narrow: Mask
+        self, after: Plane, plane: Plane, share: Floats, wide: Mask, near: Mask
     ) -> tuple[list[Mask], float]:
         """Cells of each lattice among the textured ones, after a look for a new one where none explains them; and
         how long (mm) ink and gap of dispersed dots may be in this strip: longer where the look showed noise."""
         body = slice(HALO_CELLS, HALO_CELLS + STRIP_CELLS)
-        grid, near, longest = self.grid, narrow[SEEN], DISPERSED_MM
+        grid, longest = self.grid, DISPERSED_MM
         maps = [repeats(plane, share, near, lattice, grid) for lattice in self.lattices]
-        unknown = wide[SEEN] & ~np.logical_or.reduce([np.zeros_like(near), *maps])
+        unknown = wide[: len(near)] & ~np.logical_or.reduce([np.zeros_like(near), *maps])
         patch = max(2, round(LEAST_PATCH_MM * grid.cells_per_mm))
         if len(self.lattices) < MOST_LATTICES and opened(pack(unknown[body]), patch).any():
             found = self._search(after, wide, unknown[body])
@@ -169,14 +176,13 @@ class Texture:
                 least = DOTS_SHARE if found.lattice.crossed else LINES_SHARE
                 if (new & unknown)[body].sum() > least * unknown[body].sum():
                     self.lattices.append(found.lattice)
-                    self.held.append(0.0)
                     maps.append(new)
         self._refine(after, maps, body)
         return maps, longest
 
     def _search(self, after: Plane, wide: Mask, unknown: Mask) -> Sight:
         """What the cells that no known lattice explains show; the strip after helps while no lattice is known."""
-        cells = unknown if self.lattices else np.concatenate([unknown, wide[SEEN_ABOVE + STRIP_CELLS :]])
+        cells = unknown if self.lattices else np.concatenate([unknown, wide[HALO_CELLS + STRIP_CELLS :]])
         seen = find_lattice(after, cells, self.grid, windows=6 if self.misses < 2 else 3)
         if seen.lattice is not None and any(seen.lattice.like(lattice) for lattice in self.lattices):
             seen = Sight(None, seen.contrast)
@@ -283,6 +289,12 @@ class Texture:
             return None
         lattice = self.lattices[int(np.argmax(self.held))]
         return Halftone(lines_per_inch=lattice.lines_per_inch(self.grid.dpi), angle_deg=lattice.angle_deg)
+
+
+def _strips_of(cells: Mask) -> list[int]:
+    """Numbers of the strips in which any of the cells lie."""
+    held: list[int] = np.flatnonzero(cells.reshape(-1, STRIP_CELLS, cells.shape[1]).any((1, 2))).tolist()
+    return held
 
 
 def textured_cells(ink: npt.NDArray[Any], grid: Grid) -> tuple[Mask, Mask]:
