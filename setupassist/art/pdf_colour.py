@@ -168,14 +168,20 @@ class Spaces:
     def ink(self, name: str) -> str:
         """The ink of a name: names that differ only in capitals or composed letters are one ink."""
         plain = _plain(name)
-        known = self._inks.setdefault(plain, " ".join(unicodedata.normalize("NFC", name).split()))
+        known = self._inks.setdefault(plain, _clean(name))
         if known not in (name, *PROCESS):
             self.merged[name] = known
         return known
 
 
+def _clean(name: str) -> str:
+    """A name on one line, letters composed, without what cannot be printed."""
+    whole_letters = unicodedata.normalize("NFC", name)
+    return " ".join("".join(letter if letter.isprintable() else " " for letter in whole_letters).split())
+
+
 def _plain(name: str) -> str:
-    return " ".join(unicodedata.normalize("NFC", name).split()).casefold()
+    return _clean(name).casefold()
 
 
 def tint(space: Space, colour: Sequence[Value], ink: str) -> Value:

@@ -23,7 +23,7 @@ from setupassist.art.pdf_rewrite import Rewriter
 
 Rows = npt.NDArray[np.uint8]
 
-BAND_BYTES = 16 << 20
+BAND_BYTES = 8 << 20
 SMALLEST_EM_PIXELS = 50.0
 """The renderer puts letters of a smaller em on whole pixels."""
 THINNEST_PIXELS = 4.0
@@ -65,6 +65,7 @@ def plate_document(page: Page, ink: str, dpi: float, *, spaces: Spaces, contents
                 del written[key]
         for key, value in before.items():
             written[key] = value
+        rewriter.forget()
     return buffer.getvalue()
 
 

@@ -23,7 +23,7 @@ from setupassist.art.pdf_rewrite import Rewriter
 Rows = npt.NDArray[np.uint8]
 
 CHECK_DPI, CHECK_PIXELS = 144.0, 4000
-MOST_BYTES_AT_ONCE = 8 << 20
+MOST_BYTES_AT_ONCE = 2 << 20
 """Bytes of pages that are drawn side by side; a page with large images is drawn by itself."""
 
 

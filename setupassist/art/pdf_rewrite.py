@@ -32,6 +32,7 @@ class Rewriter:
         self.document = page.document
         self.images: dict[tuple[Any, ...], Any] = {}
         self.kept: list[Any] = []
+        self.made: list[Any] = []
         self._forms: dict[tuple[Any, ...], Any] = {}
         self._under_way: list[tuple[Any, ...]] = []
         self._checked: set[tuple[Any, ...]] = set()
@@ -119,6 +120,12 @@ class Rewriter:
         self.work += 1
         if self.work > MOST_FORMS or self.weight > MOST_WEIGHT:
             raise Refused("art.pdf.too-heavy")
+
+    def forget(self) -> None:
+        """Empties the images that were made, which the document would keep as long as it lives."""
+        for image in self.made:
+            image.write(b"")
+        self.made.clear()
 
     def space(self, value: Any, resources: Any) -> Space:
         """The colour space that an object tells."""

@@ -465,8 +465,9 @@ class Walk:
                 if self._touched(state.fill, state.overprints_fill):
                     self._show_pattern(False)
                     if rewriter.ink is not None:
-                        made = without_extras(rewriter.document, value)
-                        self.out.append(self.put("/XObject", rewriter.document.make_indirect(made)) + b" Do\n")
+                        made = rewriter.document.make_indirect(without_extras(rewriter.document, value))
+                        rewriter.made.append(made)
+                        self.out.append(self.put("/XObject", made) + b" Do\n")
             elif rewriter.ink is None:
                 self._book_image(image, matrix)
             elif touches(image.space or GREY, None, rewriter.ink, overprints=state.overprints_fill, mode=0):
@@ -474,6 +475,7 @@ class Walk:
                 if key not in rewriter.images:
                     rewriter.kept.append(value)
                     rewriter.images[key] = plate_image(rewriter.document, image, rewriter.ink)
+                    rewriter.made.append(rewriter.images[key])
                 self.out.append(self.put("/XObject", rewriter.images[key], ("image", key)) + b" Do\n")
         except NotRead:
             if rewriter.ink is None:
