@@ -16,6 +16,7 @@ from setupassist.app.loupe import Loupe
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import Look
 from setupassist.desk import art_facts
+from setupassist.desk.base_making import BASE, BaseMade, base_over
 from setupassist.desk.garment_art import GarmentArt, drawn_as_film, drawn_on_garment, garment_art
 from setupassist.desk.tasks import Stage
 from setupassist.documents.measure import Measure
@@ -38,6 +39,7 @@ class ArtPicture(QWidget):
         self.plate, self.together, self.group = "", True, 0
         self.finding = self.at_place = self.jumped = 0
         self._drawn: object = None
+        self.base: BaseMade | None = None
         self.view = ArtView(look)
         self.view.setAccessibleName(self._say("view.picture"))
         self.view.setProperty("glossary", self._say("column.ink"))
@@ -111,6 +113,7 @@ class ArtPicture(QWidget):
         self.on_garment.setChecked(True)
         self._drawn = None
         self.view.show_image(None)
+        self.base = self.loupe.base = None
         self.loupe.place_mm = None
         self.loupe.refresh()
 
@@ -131,10 +134,15 @@ class ArtPicture(QWidget):
             return
         art = garment_art(self.model.desk, self.group)
         assert art is not None
+        base = self.base
         self._tell(art)
-        if self.together:
-            wanted: object = (id(pictures), art.cloth, art.layers)
-            draw: Callable[[], Any] = lambda: image_of(drawn_on_garment(art, pictures))  # noqa: E731  # two ways to draw
+        if self.together and base is not None:
+            over = base_over(art, base)
+            wanted: object = (id(pictures), over.cloth, over.layers, id(base))
+            draw: Callable[[], Any] = lambda: image_of(drawn_on_garment(over, {**pictures, BASE: base.thumb}))  # noqa: E731  # ways to draw
+        elif self.together:
+            wanted = (id(pictures), art.cloth, art.layers)
+            draw = lambda: image_of(drawn_on_garment(art, pictures))  # noqa: E731  # as above
         else:
             thumb = pictures.get(self.plate, next(iter(pictures.values())))
             wanted = (id(pictures), self.plate)
@@ -162,7 +170,9 @@ class ArtPicture(QWidget):
 
     def _tell(self, art: GarmentArt) -> None:
         names = list(self.model.results.pictures)
-        if self.together:
+        if self.together and self.base is not None:
+            text = self.model.say("place_art_check.base.caption")
+        elif self.together:
             text = self._say(f"view.{'planned' if art.planned else 'by-role'}", garment=art.garment)
         else:
             number = names.index(self.plate) + 1 if self.plate in names else 1
@@ -199,6 +209,15 @@ class ArtPicture(QWidget):
             for number, finding in enumerate(art_facts.findings_known(self.model.desk), 1)
             for place, (x, y) in enumerate(finding.places_mm)
         ]
+
+    def show_base(self, base: BaseMade | None) -> None:
+        """Lays a base that is not written yet over the art, or takes it away."""
+        self.base = base
+        self.loupe.base = base
+        if base is not None:
+            self.show_together(True)
+        else:
+            self.refresh()
 
     # ------------------------------------------------------------ the loupe
 

@@ -14,6 +14,7 @@ from setupassist.app.art_view import ArtView, image_of
 from setupassist.app.model import DeskModel
 from setupassist.app.theme import SMALL, Look
 from setupassist.desk import loupe
+from setupassist.desk.base_making import BaseMade
 from setupassist.desk.garment_art import garment_art
 from setupassist.desk.loupe import SIDES_MM, USUAL_SIDE, LoupeReader, Seen, Wish
 from setupassist.desk.tasks import Lane
@@ -48,6 +49,7 @@ class Loupe(QWidget):
         self.side = USUAL_SIDE
         self.plate: str | None = None
         self.group = 0
+        self.base: BaseMade | None = None
         self.seen: Seen | None = None
         self.text: tuple[str, str, str] = ("", "", "")
         self._image: QImage | None = None
@@ -174,7 +176,7 @@ class Loupe(QWidget):
         self.raise_()
         desk = self.model.desk
         art = garment_art(desk, min(self.group, len(desk.job.groups) - 1)) if self.plate is None else None
-        wanted = Wish(plates, self.place_mm, SIDES_MM[self.side], art, self.plate)
+        wanted = Wish(plates, self.place_mm, SIDES_MM[self.side], art, self.plate, self.base)
         if wanted != self._shown:
             self._wanted = wanted
             self._read()
@@ -209,11 +211,13 @@ class Loupe(QWidget):
         assert self.place_mm is not None
         words = UnitWords(Units(self.model.units), self.model.words)
         fresh = self.seen is not None and self.seen.place_mm == self.place_mm
-        what = "all" if self.plate is None else "plate"
+        told = self.model.say(f"place_art_check.loupe.{'all' if self.plate is None else 'plate'}", ink=self.plate or "")
+        if self.base is not None and self.plate is None:
+            told = self.model.say("place_art_check.base.loupe")
         self.text = (
             loupe.place_words(self.place_mm, words),
             loupe.inks_words(self.seen, words) if fresh and self.seen is not None else "…",
-            self.model.say(f"place_art_check.loupe.{what}", ink=self.plate or ""),
+            told,
         )
         self.setAccessibleDescription(". ".join(self.text))
         self.update()

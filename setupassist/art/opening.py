@@ -26,6 +26,7 @@ from setupassist.words import say
 IMAGE_ENDINGS = frozenset({".png", ".tif", ".tiff", ".jpg", ".jpeg", ".bmp"})
 OTHER_PICTURE_ENDINGS = frozenset({".ai", ".eps", ".gif", ".heic", ".jp2", ".ps", ".psd", ".svg", ".webp"})
 PDF_ENDING = ".pdf"
+PAGED_ENDINGS = frozenset({".tif", ".tiff", PDF_ENDING})
 DOCUMENT_ENDINGS = frozenset({".json", ".toml", ".txt", ".md"})
 MOST_FOLDER_ENTRIES = 10_000
 MOST_LEFT_OUT_TOLD = 8
@@ -204,7 +205,9 @@ def _found_in(
     for path, ink in files:
         try:
             if path not in opened_before:
-                found = _open(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
+                # A page is asked of the file that has pages, not of a base or another single plate listed beside it.
+                own = page if len(files) == 1 or path.suffix.lower() in PAGED_ENDINGS else None
+                found = _open(path, dpi=dpi, light_is_ink=light_is_ink, page=own)
                 opened_before[path] = list(range(len(pictures), len(pictures) + len(found)))
                 pictures += [_named(_with_dpi(picture, dpi), names) for picture in found]
             picks += _picked(path, ink, pictures, opened_before[path])

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeGuard
 
+from setupassist.desk.base_making import BASE, BaseMade, base_over
 from setupassist.desk.garment_art import GarmentArt, drawn_as_film, drawn_on_garment
 from setupassist.documents.measure import Measure
 from setupassist.quantities import MM_PER_INCH
@@ -32,13 +33,17 @@ LEAST_INK = 3
 
 @dataclass(frozen=True)
 class Wish:
-    """What the loupe is to show: a place, how much around it, and all inks on a garment or one plate as its film."""
+    """What the loupe is to show: a place, how much around it, and all inks on a garment or one plate as its film.
+
+    ``base`` is one that is not written yet; it lies over the inks that it carries.
+    """
 
     plates: PlateSet
     place_mm: Point
     side_mm: float
     art: GarmentArt | None
     plate: str | None
+    base: BaseMade | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,25 +85,28 @@ class LoupeReader:
     """
 
     def __init__(self) -> None:
-        self._plates: PlateSet | None = None
-        self._kept: Crop | None = None
+        self._kept: dict[bool, tuple[PlateSet, Crop]] = {}
 
     def see(self, wish: Wish, *, stop: Callable[[], bool]) -> Seen:
         """What the wish asks for. Raises what ``appearance.loupe.crop`` does."""
-        return seen_in(self.part(wish.plates, wish.place_mm, wish.side_mm, stop=stop), wish)
+        part = self.part(wish.plates, wish.place_mm, wish.side_mm, stop=stop)
+        if wish.base is None or wish.art is None:
+            return seen_in(part, wish)
+        return seen_in(part, wish, self.part(wish.base.plates, wish.place_mm, wish.side_mm, stop=stop, base=True))
 
-    def part(self, plates: PlateSet, place_mm: Point, side_mm: float, *, stop: Callable[[], bool]) -> Crop:
-        """The square around a place, moved in from the plates' edges."""
+    def part(
+        self, plates: PlateSet, place_mm: Point, side_mm: float, *, stop: Callable[[], bool], base: bool = False
+    ) -> Crop:
+        """The square around a place, moved in from the plates' edges; a ``base`` is kept apart from the plates."""
         from setupassist.appearance.loupe import box_around, crop, cut_out
 
         box = box_around(place_mm, side_mm)
-        if self._plates is not plates:
-            self._plates = self._kept = None
-        kept = self._kept
-        part = cut_out(kept, plates, box) if kept is not None else None
+        of, kept = self._kept.get(base, (None, None))
+        part = cut_out(kept, plates, box) if kept is not None and of is plates else None
         if part is None:
+            self._kept.pop(base, None)
             kept = crop(plates, band_around(plates, box), stop=stop)
-            self._plates, self._kept = plates, kept
+            self._kept[base] = plates, kept
             part = cut_out(kept, plates, box)
             assert part is not None, "a band holds what it was read for"
         return part
@@ -120,16 +128,18 @@ def band_around(plates: PlateSet, box: Box) -> Box:
     return x + width / 2 - wide / 2, y + height / 2 - high / 2, wide, high
 
 
-def seen_in(crop: Crop, wish: Wish) -> Seen:
-    """What a part shows."""
-    art, place_mm = wish.art, wish.place_mm
-    levels = crop.levels
+def seen_in(crop: Crop, wish: Wish, base: Crop | None = None) -> Seen:
+    """What a part shows, with the same part of a base over it where one is to be seen."""
+    art, place_mm, levels = wish.art, wish.place_mm, dict(crop.levels)
+    if base is not None and art is not None and wish.base is not None:
+        (levels[BASE],) = base.levels.values()
+        art = base_over(art, wish.base)
     picture = drawn_on_garment(art, levels) if art is not None else drawn_as_film(levels[wish.plate or ""])
     left, top, _, _ = crop.box_mm
     rows, columns = picture.shape[:2]
     column = min(columns - 1, max(0, int((place_mm[0] - left) * crop.pixels_per_mm)))
     row = min(rows - 1, max(0, int((place_mm[1] - top) * crop.pixels_per_mm)))
-    inks = [(name, part[row, column] / 255) for name, part in levels.items() if part[row, column] >= LEAST_INK]
+    inks = [(name, part[row, column] / 255) for name, part in crop.levels.items() if part[row, column] >= LEAST_INK]
     return Seen(picture, crop.box_mm, place_mm, tuple(sorted(inks, key=lambda ink: -ink[1])))
 
 

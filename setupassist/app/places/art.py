@@ -5,15 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from functools import partial
 
-from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtCore import QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
-from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QScrollArea, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from setupassist.app import dialogs
 from setupassist.app.actions import PARTING, Action
+from setupassist.app.art_base import ArtBase
 from setupassist.app.art_findings import ArtFindings
 from setupassist.app.art_picture import ArtPicture
 from setupassist.app.art_reading import ArtFacts, ArtReading
+from setupassist.app.flow import Flow
 from setupassist.app.grid import Grid
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
@@ -89,6 +91,12 @@ class ArtPlace(Place):
         self.found.walked.connect(self._finding_walked)
         self.found.entered.connect(self._finding_entered)
         self.found.next_wanted.connect(self._next_place)
+        self.base = ArtBase(model, look)
+        self.base.made_changed.connect(self._show_base)
+        self.base.closed.connect(self._base_closed)
+        self.make_base = QPushButton(self.say("place_art_check.action.base"))
+        self.make_base.setObjectName("art-make-base")
+        self.make_base.clicked.connect(self._open_base)
         self.heads: dict[str, QLabel] = {
             name: label(self.say(f"place_art.heading.{name}", ink=""), "heading", name=f"art-{name}")
             for name in ("plates", "chosen", "together")
@@ -110,11 +118,12 @@ class ArtPlace(Place):
         right = QVBoxLayout(holder)
         right.setContentsMargins(0, 0, px(6), px(8))
         right.setSpacing(px(6))
-        first_line = QHBoxLayout()
-        first_line.setSpacing(px(10))
-        first_line.addWidget(self.found.verdict, 1)
-        first_line.addWidget(self.found.report, 0, Qt.AlignmentFlag.AlignTop)
+        first_line = Flow(gap=px(6), line_gap=px(4))
+        for button in (self.found.report, self.make_base):
+            first_line.addWidget(button)
+        right.addWidget(self.found.verdict)
         right.addLayout(first_line)
+        right.addWidget(self.base)
         right.addSpacing(px(4))
         for first in (self.reading, self.heads["plates"], self.plates, self.state):
             right.addWidget(first)
@@ -183,6 +192,8 @@ class ArtPlace(Place):
         self._show(self.plates, rows, "plates")
         self._show_details()
         self.found.refresh(words)
+        self.base.refresh()
+        self.make_base.setVisible(self.base.possible)
         self.heads["together"].setVisible(self.facts.refresh(words))
         self.reading.refresh()
         self._tell_state()
@@ -334,6 +345,7 @@ class ArtPlace(Place):
             Action("place_art_check.action.next-finding", partial(self._step, 1), "N", self._has_findings),
             Action("place_art_check.action.last-finding", partial(self._step, -1), "Shift+N", self._has_findings),
             Action("place_art_check.action.next-place", self._next_place, "M", self._finding_in_hand),
+            Action("place_art_check.action.base", self._open_base, "B", self._may_base),
             Action(
                 "place_art_check.action.save-report",
                 self.found.save_report,
@@ -362,6 +374,23 @@ class ArtPlace(Place):
 
     def _looking(self) -> bool:
         return self.picture.loupe.on
+
+    def _open_base(self) -> None:
+        self.base.open()
+        QTimer.singleShot(0, self.base, self._see_base)
+
+    def _see_base(self) -> None:
+        self.side.ensureWidgetVisible(self.base)
+
+    def _show_base(self) -> None:
+        self.picture.show_base(self.base.made)
+
+    def _base_closed(self) -> None:
+        if self.isVisible() and QApplication.focusWidget() is None:
+            self.plates.setFocus()
+
+    def _may_base(self) -> bool:
+        return self.base.possible
 
     def _may_report(self) -> bool:
         return self.found.out.possible
