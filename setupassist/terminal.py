@@ -18,6 +18,7 @@ from setupassist.words import Words
 
 SHOW_AFTER_SECONDS = 0.3
 REDRAW_SECONDS = 0.1
+SHOWN_OFFSET_MM = 0.005
 
 
 @contextlib.contextmanager
@@ -102,17 +103,51 @@ def measure_tables(measure: Measure, *, metric: bool, words: Words) -> str:
         rows.append([plate.name, *named, f"{plate.ink_area_cm2:.1f}", coverage, dots])
     head = [say(column) for column in ("plate", "role", "kind", "ink-area", "coverage", "dots")]
     lines += ["", table(head, rows, right=(3, 4))]
+    lines += ["", _details(measure, metric=metric, words=words)]
     met = [c for c in measure.contacts if c.overlap_cm2 >= 0.05 or c.shared_edge_cm >= 0.5]
     if met:
         met.sort(key=lambda c: -c.overlap_cm2)
         rows = [[*c.plates, f"{c.overlap_cm2:.2f}", f"{c.shared_edge_cm:.1f}"] for c in met]
         lines += ["", table([say("meet"), "", say("overlap"), say("shared-edge")], rows, right=(2, 3))]
+    if measure.chokes:
+        lines += ["", _bases(measure, metric=metric, words=words)]
     if measure.findings:
         lines.append("")
     for finding in measure.findings:
         severity = words.say(f"terms.severity.{finding.severity.value}")
         lines.append(paragraph(say("finding", severity=severity, text=finding.told), ""))
     return "\n".join(lines)
+
+
+def _details(measure: Measure, *, metric: bool, words: Words) -> str:
+    """Finest line and gap, specks and offset of every plate."""
+    say = _saying(words, "measure")
+
+    def told(value: float | None) -> str:
+        return length(value, words, metric=metric, digits=2 if metric else 1)
+
+    rows = []
+    for plate in measure.plates:
+        offset = "-"
+        if plate.register_offset_mm is not None:
+            right, down = plate.register_offset_mm
+            still = max(abs(right), abs(down)) < SHOWN_OFFSET_MM
+            offset = "0" if still else say("offset-by", right=told(right), down=told(down))
+        specks = "-" if plate.specks is None else str(plate.specks)
+        rows.append([plate.name, told(plate.finest_line_mm), told(plate.finest_gap_mm), specks, offset])
+    head = [say(column) for column in ("plate", "finest-line", "finest-gap", "specks", "offset")]
+    return table(head, rows, right=(1, 2, 3))
+
+
+def _bases(measure: Measure, *, metric: bool, words: Words) -> str:
+    """How each base lies under its inks."""
+    say = _saying(words, "measure")
+    rows = []
+    for choke in measure.chokes:
+        drawn_in = (choke.median_mm, choke.p5_mm)
+        sizes = [length(value, words, metric=metric, digits=2 if metric else 1) for value in drawn_in]
+        rows.append([choke.base, *sizes, f"{choke.peek_out_mm2:.2f}"])
+    return table([say(c) for c in ("base", "choke", "choke-least", "peek-out")], rows, right=(1, 2, 3))
 
 
 def findings_table(findings: Sequence[Finding], *, words: Words) -> str:
