@@ -61,9 +61,7 @@ def main(folder: Path) -> None:
         answer = {"fault": "art.pdf.too-heavy", "values": {}}
     except RecursionError:
         answer = {"fault": "art.damage.damaged", "values": {}}
-    except Exception as error:
-        if not _is_about_the_file(error):
-            raise
+    except _about_the_file():
         answer = {"fault": "art.damage.damaged", "values": {}}
     part = folder / "answer.part"
     part.write_text(json.dumps(answer), "utf-8")
@@ -85,11 +83,17 @@ def _answer(request: dict[str, Any], folder: Path) -> dict[str, Any]:
     return {}
 
 
-def _is_about_the_file(error: Exception) -> bool:
-    """Whether a complaint comes from a library that reads what the file says, or from taking it at its word."""
-    if os.environ.get("SETUPASSIST_PDF_STRICT"):
-        return False
-    return not isinstance(error, OSError | ImportError)
+def _about_the_file() -> tuple[type[Exception], ...]:
+    """What libraries, and taking a file at its word, raise over files that contradict themselves."""
+    import pikepdf
+    import pypdfium2
+
+    from setupassist.art.pdf_functions import NoFunction
+    from setupassist.art.pdf_images import NotRead
+
+    own = NotRead, NoFunction
+    libraries = pikepdf.PdfError, pypdfium2.PdfiumError, RuntimeError
+    return (*own, *libraries, ValueError, TypeError, LookupError, AttributeError, ArithmeticError)
 
 
 if __name__ == "__main__":
