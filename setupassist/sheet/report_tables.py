@@ -65,6 +65,7 @@ QUANTITIES: dict[str, Quantity] = {
     "line-too-fine": _fine,
     "gap-too-fine": _fine,
     "off-register": _fine,
+    "marks-spread": _fine,
     "art-too-large": _length,
     "base-missing-under": _share,
     "dots-lost": _share,
