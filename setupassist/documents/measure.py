@@ -41,7 +41,8 @@ class PlateMeasure(Document):
 
     ``specks`` are the islands that the finest screen of the shop does not hold; ``speck_counts`` counts all small
     islands by size, in steps of 0.01 mm across. ``tone_cm2`` is the area that dots and tone cover, by local ink in 50
-    steps of 2 %; None where the plate has neither. ``light_places_mm`` and ``dark_places_mm`` show where their local ink is least and most.
+    steps of 2 %; None where the plate has neither. ``light_places_mm`` and ``dark_places_mm`` show where their local
+    ink is least and most.
     ``register_spread_mm`` is the greatest difference between the offsets of a plate's marks.
     """
 

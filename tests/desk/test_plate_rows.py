@@ -66,7 +66,7 @@ def test_values_are_measured_worded_and_in_the_persons_units(walk: Desk) -> None
     assert cell(rows, "brick red", "area").text == "110.3"
     assert cell(rows, "brick red", "coverage").text == "12 %"
     assert cell(rows, "brick red", "kind").text == "solid"
-    assert cell(rows, "brick red", "line").text == "not measured"
+    assert cell(rows, "brick red", "line").text == "0.34 mm"
     assert cell(rows, "brick red", "ruling").text == "–"
     assert cell(plate_rows.plate_rows(walk, SPANISH), "brick red", "kind").text == "plasta"
     facts = art_facts.art_facts(walk, ENGLISH)
