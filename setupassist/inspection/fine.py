@@ -165,8 +165,13 @@ class _Tally:
         rank = np.empty(len(part), np.int64)
         starts = np.flatnonzero(np.diff(part[longest], prepend=-1))
         rank[longest] = np.arange(len(part)) - np.repeat(starts, np.diff(starts, append=len(part)))
-        picked = np.lexsort((-length, rank))[:PLACES]
-        return tuple((float(x[at]), float(y[at])) for at in picked)
+        picked: list[Place] = []
+        apart = self.need / NEED_MM  # about a millimetre
+        for at in np.lexsort((-length, rank))[: 4 * PLACES]:
+            place = float(x[at]), float(y[at])
+            if len(picked) < PLACES and all(math.dist(place, other) > apart for other in picked):
+                picked.append(place)
+        return tuple(picked)
 
 
 def _fifths(values: Floats) -> Integers:

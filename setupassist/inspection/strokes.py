@@ -23,7 +23,7 @@ Floats = npt.NDArray[np.float64]
 LEAST_WINDOW, MOST_WINDOW = 5, 24  # lines each way over which width and angle are read
 TAPER = 0.15  # width lost a unit of length: a tip of 9 degrees; blunter tips are no strokes
 STEP_PX, ROUGH = 1.05, 1.5  # by which the raster alone may change the width inside a window, and rough edges more
-TIP = 0.12  # the same over a whole stroke
+TIP = 0.1  # the same over a whole stroke
 SHARED = 0.85  # slope up to which strokes are read from their lines alone; about 45 degrees both ways count by half
 LONGEST_CHORD = math.sqrt(1 + SHARED**-2)  # over the width
 BEADED = 0.35  # mean change from chord to chord over the width: touching dots
@@ -32,7 +32,7 @@ LONG, WIDE_LONG, WIDE_MM = 3.0, 2.0, 0.7  # times as long as wide, at least, is 
 LEAST_LENGTH_MM, LEAST_LENGTH_PX = 0.42, 5.0
 LEAST_SHARE = 0.65  # chords that the shortest stroke makes over its length: its lines may lie at 45 degrees
 SQUARE_MM, SHORT_MM = 2.0, 1.0  # squares are dots where few of the short chords in them belong to strokes
-CHAINED, CROWDED = 0.25, 3.0  # many: chords a line of a square, rows and columns together
+CHAINED, CROWDED = 0.3, 3.0  # many: chords a line of a square, rows and columns together
 ROW_OF_SQUARES = 1 << 24
 SPACING, MOSTLY = 0.12, 0.4  # of the period; of a stroke
 
