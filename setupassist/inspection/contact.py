@@ -69,19 +69,38 @@ def face_of(texture: Texture, number: int) -> Face | None:
     return face
 
 
-def cover_of(textures: Sequence[Texture], number: int) -> Plane:
-    """Pixels of a strip with its surroundings that any of the plates prints, laid out like ``Face.solid``."""
+@dataclass(frozen=True)
+class Cover:
+    """Pixels of a strip with its surroundings, laid out like ``Face.solid``.
+
+    ``printed`` is what any plate prints; ``fringe`` are the soft rims and faint tints among that, less than half of
+    ink, None where no plate has any.
+    """
+
+    printed: Plane
+    fringe: Plane | None
+
+
+def cover_of(textures: Sequence[Texture], number: int) -> Cover:
+    """What any of the plates prints in a strip."""
     grid, first = textures[0].grid, number * STRIP_CELLS
     rim = _rim(grid)
     halo, top, bottom = rim // grid.cell, first * grid.cell - rim, (first + STRIP_CELLS) * grid.cell + rim
-    cover = np.zeros((bottom - top, grid.words), np.uint64)
+    firm = np.zeros((bottom - top, grid.words), np.uint64)
+    faint = None
     for texture in textures:
         plate = texture.plate
-        cover |= rows_of(plate.bits if plate.light is None else plate.light, top, bottom)
+        firm |= rows_of(plate.bits, top, bottom)
+        if plate.light is not None:
+            light = rows_of(plate.light, top, bottom)
+            faint = light if faint is None else faint | light
         lying = rows_of(texture.dots, first - halo, first + STRIP_CELLS + halo)
         if lying.any():
-            cover |= expanded(lying, grid.cell)
-    return np.pad(cover, ((0, 0), (1, _spare(grid) + 1)))
+            firm |= expanded(lying, grid.cell)
+    aside = ((0, 0), (1, _spare(grid) + 1))
+    if faint is None:
+        return Cover(np.pad(firm, aside), None)
+    return Cover(np.pad(firm | faint, aside), np.pad(faint & ~firm, aside))
 
 
 @dataclass
@@ -131,7 +150,7 @@ class StripMeeting:
     grid: Grid
     number: int
     faces: Sequence[Face | None]
-    cover: Plane
+    cover: Cover
     over: Collection[int]
 
     def meet(self, meetings: Sequence[tuple[int, int, Meeting]]) -> None:
@@ -175,7 +194,10 @@ class StripMeeting:
         kept = np.flatnonzero(both[part_of])
         cells = None
         if len(kept):
-            cells = hairline_cells(a[kept], b[kept], _stack(self.cover, down[kept], right[kept], grid), grid)
+            places = down[kept], right[kept]
+            printed = _stack(self.cover.printed, *places, grid)
+            fringe = None if self.cover.fringe is None else _stack(self.cover.fringe, *places, grid)
+            cells = hairline_cells(a[kept], b[kept], printed, fringe, grid)
         if cells is None:
             return
         tile, y, x, edge, paper = cells
@@ -246,21 +268,25 @@ def shared_edges(a: Plane, b: Plane, grid: Grid) -> Floats:
 
 
 def hairline_cells(
-    a: Plane, b: Plane, cover: Plane, grid: Grid
+    a: Plane, b: Plane, printed: Plane, fringe: Plane | None, grid: Grid
 ) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp], npt.NDArray[np.intp], Floats, Floats] | None:
     """Cells of stacks of tiles that hold a piece of a hairline: number of the tile, row and column in it, length of
-    edge and amount of paper in pixels; None where there is no hairline."""
+    edge and amount of paper in pixels; None where there is no hairline. The pixel of ``fringe`` beside an edge is that
+    edge's own: paper begins behind it."""
     reach = _pixels(HAIRLINE_MM, grid)
-    paper = ~cover
+    paper = ~printed
     seen = paper & grown(a, 2 * reach + 1) & grown(b, 2 * reach + 1)
     kept = np.flatnonzero(seen.any((1, 2)))
     if not len(kept):
         return None
     a, b, paper = a[kept], b[kept], paper[kept]
+    soft_a, soft_b = a, b
+    if fringe is not None:
+        soft_a, soft_b = (ink | (round_about(ink, 1) & fringe[kept]) for ink in (a, b))
     # What both see over paper, not through ink: the far side of a thin line sees nothing.
-    near_a, near_b = _over_paper(a, paper, reach), _over_paper(b, paper, reach)
+    near_a, near_b = _over_paper(soft_a, paper, reach), _over_paper(soft_b, paper, reach)
     channel = near_a & near_b
-    facing = b & ~grown(a & b, 2 * _pixels(NEAR_MM, grid) + 1)
+    facing = soft_b & ~grown(a & b, 2 * _pixels(NEAR_MM, grid) + 1)
     facing &= grown(near_a, 3) & grown(channel, 3)  # edge of b that faces a over paper
     if not facing.any():
         return None

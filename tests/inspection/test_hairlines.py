@@ -95,6 +95,20 @@ def test_soft_edges_that_meet_leave_no_hairline(draw):
         assert (hairline(draw, [part.round().astype(np.uint8) for part in soft]).hairline_cm > 0) is told
 
 
+@pytest.mark.parametrize("angle", [0, 20, 90])
+@pytest.mark.parametrize("shift", [0.0, 0.2, 0.4, 0.6, 0.8])
+@pytest.mark.parametrize("gap", [3.0, 5.3])
+def test_a_hairline_between_soft_edges_shows_wherever_they_fall(draw, angle, shift, gap):
+    y, x = np.mgrid[0.0:900, 0.0:900] - 450
+    turn = np.deg2rad(angle)
+    side = x * np.sin(turn) + y * np.cos(turn) + shift
+    inside = np.hypot(x, y) < 300
+    soft = [(np.clip(part - gap / 2 + 0.5, 0, 1) * 255 * inside).round().astype(np.uint8) for part in (side, -side)]
+    found = hairline(draw, soft)
+    assert found.hairline_cm == pytest.approx(600 / MM / 10, rel=0.05)
+    assert gap - 2 <= found.hairline_mm * MM <= gap + 0.5
+
+
 def test_a_base_and_the_ink_on_it_leave_no_hairline(draw):
     base = draw.disc(900, 900, 450, 450, 300)
     ring = (draw.disc(900, 900, 450, 450, 400) > 0) & (draw.disc(900, 900, 450, 450, 304) == 0)
