@@ -74,7 +74,7 @@ def test_values_are_measured_worded_and_in_the_persons_units(walk: Desk) -> None
     assert facts["art-box"] == "294 × 301 mm, 7.1 mm from the left, 25 mm from the top"
     assert facts["resolution"] == "300 dpi"
     assert facts["marks"] == "found on every plate, largest offset 0.00 mm"
-    assert facts["overlap"].startswith("harbour blue and soot black: overlap 43.8 cm²")
+    assert facts["overlap"].startswith("harbour blue and soot black: overlap 43.6 cm²")
     assert facts["choke"] == "white base is drawn in by 0.36 mm (median)"
     inches = art_facts.art_facts(walk, UnitWords(Units.INCH))
     assert inches["size"] == "12 × 13.6 in"
