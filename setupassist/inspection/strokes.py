@@ -144,12 +144,13 @@ def _chains(chords: Chords, chord: Floats, least: int) -> tuple[Integers, Intege
     chain's first and last."""
     start, end = chords.first, chords.first + chords.length - 1
     size = len(start)
-    after, before = (_next(start, end, stride) for stride in (chords.stride, -chords.stride))
+    after = _next(start, end, chords.stride)
     one = np.flatnonzero(after >= 0)
     after = after[one]
     here, there = chord[one], chord[after]
     alike = np.abs(here - there) <= np.maximum(UNLIKE_PX, 0.5 * np.minimum(here, there))
-    held = (before[after] == one) & alike
+    one, after = one[alike], after[alike]
+    held = _next(start, end, -chords.stride, after) == one
     one, after = one[held], after[held]
     links = coo_array((np.ones(len(one), np.bool_), (one, after)), shape=(size, size))  # type: ignore[no-untyped-call]
     label = connected_components(links, directed=False)[1]
@@ -161,22 +162,23 @@ def _chains(chords: Chords, chord: Floats, least: int) -> tuple[Integers, Intege
     return order, np.repeat(last - sizes + 1, sizes), np.repeat(last, sizes)
 
 
-def _next(start: Integers, end: Integers, stride: int) -> Integers:
-    """For each run the one that goes on from it in the line ``stride`` further, -1 where none or several do.
+def _next(start: Integers, end: Integers, stride: int, of: Integers | None = None) -> Integers:
+    """For each run (``of`` them all) the one that goes on from it in the line ``stride`` further, -1 where none or
+    several do.
 
     Runs may touch by a corner. Lone pixels beside a much longer run are the roughness of an edge.
     """
-    low = np.searchsorted(end, start + (stride - 1))
-    several = np.searchsorted(start, end + (stride + 1), side="right") - low
+    first, last = (start, end) if of is None else (start[of], end[of])
+    low = np.searchsorted(end, first + (stride - 1))
+    several = np.searchsorted(start, last + (stride + 1), side="right") - low
     out = np.where(several == 1, low, -1)
     rough = np.flatnonzero((several == 2) | (several == 3))
     if len(rough):
         which = low[rough, None] + np.arange(3)
         there = np.minimum(which, len(start) - 1)
-        shared = np.minimum(end[there], end[rough, None] + stride) - np.maximum(
-            start[there], start[rough, None] + stride
-        )
-        shared = np.where(np.arange(3) < several[rough, None], shared + 1, 0)
+        begin = np.maximum(start[there], first[rough, None] + stride)
+        shared = np.minimum(end[there], last[rough, None] + stride) - begin + 1
+        shared = np.where(np.arange(3) < several[rough, None], shared, 0)
         best = shared.argmax(1)
         ranked = np.sort(shared, axis=1)
         clear = (ranked[:, 2] >= 3) & (ranked[:, 1] <= 1)
