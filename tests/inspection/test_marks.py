@@ -238,3 +238,19 @@ def test_an_outline_and_its_filling_are_no_marks(draw, on_paper):
         thing = ring(240) if number else draw.disc(240, 240, 120, 120, 112)
         plates.append(on_paper(*SIZE, (880, 60, thing), (880, 1500, thing), (0, 0, art)))
     assert_no_marks(draw, plates)
+
+
+def test_a_mirrored_plate_in_the_measure(draw):
+    """Its marks are known by where they would lie, and are no ink of it; nothing is said of its register."""
+    plates, arts = [], shapes(draw)
+    for art in arts:
+        plate = art.copy()
+        for x, y in ((200, 160), (1100, 160), (1600, 1850)):
+            draw.put_mark(plate, "target", 6.0, x, y)
+        plates.append(np.where(plate > 127, 255, 0).astype(np.uint8))
+    plates[1] = np.ascontiguousarray(plates[1][:, ::-1])
+    found = measure_plates(draw.plate_set(plates))
+    assert [(f.code, f.severity, f.plates) for f in found.findings] == [("looks-turned", "note", ("ink 1",))]
+    assert [plate.register_offset_mm for plate in found.plates] == [(0, 0), None, (0, 0), (0, 0)]
+    for plate, art in zip(found.plates, arts, strict=True):
+        assert plate.ink_area_cm2 == pytest.approx(np.count_nonzero(art) / MM**2 / 100, rel=1e-6)
