@@ -27,6 +27,8 @@ KINDS = {
     "art.pdf.note-joint-blend": (APPROXIMATED, Severity.NOTE, "art.pdf.export-flat"),
     "art.pdf.note-knockout": (APPROXIMATED, Severity.NOTE, "art.pdf.export-flat"),
     "art.pdf.note-fine-tiling": (APPROXIMATED, Severity.NOTE, "art.pdf.export-flat"),
+    "art.pdf.note-tiled-text": (APPROXIMATED, Severity.NOTE, "art.pdf.export-flat"),
+    "art.pdf.note-overprint-in-group": (APPROXIMATED, Severity.NOTE, "art.pdf.export-flat"),
 }
 """Notes by id: code and severity of the finding, and what to do."""
 SCREEN = frozenset({"art.pdf.note-rgb", "art.pdf.note-lab"})

@@ -178,6 +178,8 @@ class State:
     line_width: float = 1.0
     plain: bool = True
     """No transparency is set: full opacity, normal blending, no soft mask."""
+    isolated: bool = False
+    """Within a group that is blended by itself, apart from what lies below."""
     matrix: Matrix = SAME
     text_matrix: Matrix = SAME
 
@@ -192,7 +194,7 @@ class State:
             for side in (self.fill, self.stroke)
         ]
         font = None if self.font is None else identity(self.font)
-        flags = self.overprints_fill, self.overprints_stroke, self.mode, self.text_mode, self.plain
+        flags = self.overprints_fill, self.overprints_stroke, self.mode, self.text_mode, self.plain, self.isolated
         return (*sides, *flags, font, self.font_size)
 
 

@@ -94,6 +94,11 @@ def book_shading(walk: Walk, shading: Shading) -> None:
         record.tell("art.pdf.note-lab")
 
 
+def tiles(side: Ink) -> bool:
+    """Whether a colour is a tiling."""
+    return side.pattern is not None and _kind(side) == TILING
+
+
 def needs_room(side: Ink, walk: Walk) -> bool:
     """Whether filling a path with a pattern goes by clipping to the path and drawing within."""
     if walk.rewriter.ink is None or side.pattern is None or side.inherited:
@@ -178,29 +183,45 @@ def _cell(walk: Walk, side: Ink) -> Any:
     return made
 
 
-def _tiles(walk: Walk, side: Ink, path: bytes) -> bytes | None:
-    """Steps that draw every cell that a path can show, in the space of the pattern."""
-    pattern, document = side.pattern, walk.rewriter.document
+def _cells(walk: Walk, side: Ink, path: bytes) -> tuple[tuple[int, int], tuple[int, int]] | None:
+    """First and last column, first and last row of the cells that a path can show; None where it shows none."""
+    pattern = side.pattern
     box = box_of(get(pattern, "/BBox"))
-    step_x, step_y = number(get(pattern, "/XStep")), number(get(pattern, "/YStep"))
-    to_stream = matrix_of(get(pattern, "/Matrix"))
-    back = inverse(to_stream)
+    step_x, step_y = abs(number(get(pattern, "/XStep"))), abs(number(get(pattern, "/YStep")))
+    back = inverse(matrix_of(get(pattern, "/Matrix")))
     area = path_box(path, walk.state.matrix)
+    if area is not None and walk.room is not None:
+        area = overlap(area, walk.room)
     if box is None or not step_x or not step_y or back is None or area is None:
-        return b""
-    if walk.room is not None:
-        shared = overlap(area, walk.room)
-        if shared is None:
-            return b""
-        area = shared
-    columns = _span(moved_box(back, area), box, 0, abs(step_x))
-    rows = _span(moved_box(back, area), box, 1, abs(step_y))
-    count = (columns[1] - columns[0] + 1) * (rows[1] - rows[0] + 1)
-    if count > MOST_CELLS:
-        walk.rewriter.record.tell("art.pdf.note-fine-tiling")
         return None
-    if count <= 0:
+    area = moved_box(back, area)
+    columns, rows = _span(area, box, 0, step_x), _span(area, box, 1, step_y)
+    return (columns, rows) if columns[0] <= columns[1] and rows[0] <= rows[1] else None
+
+
+def _count(cells: tuple[tuple[int, int], tuple[int, int]]) -> int:
+    (left, right), (low, high) = cells
+    return (right - left + 1) * (high - low + 1)
+
+
+def check_cells(walk: Walk, side: Ink, path: bytes) -> None:
+    """Tells where a path shows too many cells of a tiling for them to be drawn one by one."""
+    cells = _cells(walk, side, path)
+    if cells is not None and _count(cells) > MOST_CELLS:
+        walk.rewriter.record.tell("art.pdf.note-fine-tiling")
+
+
+def _tiles(walk: Walk, side: Ink, path: bytes) -> bytes | None:
+    """Steps that draw every cell that a path can show, in the space of the pattern; None where there are too many."""
+    pattern, document = side.pattern, walk.rewriter.document
+    cells, box = _cells(walk, side, path), box_of(get(pattern, "/BBox"))
+    if cells is None or box is None:
         return b""
+    columns, rows = cells
+    count = _count(cells)
+    if count > MOST_CELLS:
+        return None
+    step_x, step_y = number(get(pattern, "/XStep")), number(get(pattern, "/YStep"))
     before, walk.rewriter.weight = walk.rewriter.weight, 0
     cell = _cell(walk, side)
     walk.rewriter.weight = before + count * (walk.rewriter.weight + 1)

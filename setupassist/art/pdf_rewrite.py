@@ -66,8 +66,10 @@ class Rewriter:
         inner = state.copy()
         for side in (inner.fill, inner.stroke):
             side.inherited = side.pattern is not None
-        if get(form, "/Group") is not None:
+        group = get(form, "/Group")
+        if group is not None:
             inner.plain = True
+            inner.isolated = inner.isolated or get(group, "/I") is True
         inner.matrix = SAME
         place = times(matrix_of(get(form, "/Matrix")), to_page)
         before, self.weight = self.weight, 0

@@ -151,8 +151,10 @@ class Walk:
             self.out.append(b"%.5g %s\n" % (grey, b"G" if stroke else b"g"))
 
     def _show_pattern(self, stroke: bool) -> None:
-        """Writes a pattern out as the present colour, where that was not done yet."""
+        """Writes a pattern out as the present colour, where that was not done yet: the renderer repeats its cells."""
         side = self._side(stroke)
+        if self.rewriter.ink is None and pdf_patterns.tiles(side):
+            self.rewriter.record.tell("art.pdf.note-tiled-text")
         if side.pattern is not None and not side.shown and self.rewriter.ink is not None:
             self.out.append(pdf_patterns.as_colour(self, side, stroke=stroke))
             side.shown = True
@@ -285,6 +287,9 @@ class Walk:
         stroke = wants[1] and self._touched(state.stroke, state.overprints_stroke, plain, state.line_width)
         close = b"h\n" if name in ("s", "b", "b*") else b""
         rule = b"*" if name.endswith("*") else b""
+        if fill and self.rewriter.ink is None and pdf_patterns.tiles(state.fill) and not state.fill.inherited:
+            pdf_patterns.check_cells(self, state.fill, plain + close)
+            fill = False  # booked, and there is nothing to write
         if fill and pdf_patterns.needs_room(state.fill, self):
             drawn = pdf_patterns.in_room(self, state.fill, plain + close, rule)
             if drawn is not None:
@@ -306,6 +311,8 @@ class Walk:
             return pdf_patterns.touched(self, side, overprints=overprints)
         if self.rewriter.ink is None:
             self.book(space, colour, self._point(path))
+            if overprints and self.state.isolated:
+                self.rewriter.record.tell("art.pdf.note-overprint-in-group")
             self._book_detail(thin)
             return space.root.family is not Family.NONE
         return touches(space, colour, self.rewriter.ink, overprints=overprints, mode=self.state.mode)
@@ -448,8 +455,9 @@ class Walk:
         group = get(value, "/Group")
         if self.rewriter.ink is None and get(group, "/K") is True:
             self.rewriter.record.tell("art.pdf.note-knockout")
-        for stroke in (False, True):
-            self._show_pattern(stroke)
+        if self.rewriter.ink is not None:
+            for stroke in (False, True):
+                self._show_pattern(stroke)
         to_page = times(self.state.matrix, self.to_page)
         made = self.rewriter.form(value, self.resources, self.state, to_page, placed=self.placed)
         self.rewriter.check_work()

@@ -260,6 +260,8 @@ def test_a_font_that_is_not_in_the_file_is_told(pdf):
         ("/H gs 1 0 0 0 k 0 0 9 9 re f", {"ExtGState": {"H": Dictionary(BM=Name.Luminosity)}}, "all process inks"),
         ("/Pattern cs /P scn 0 0 72 72 re f", {}, "pattern of very many cells"),
         ("/G Do", {}, "knock out each other"),
+        ("/Pattern CS /P SCN 9 w 0 9 m 72 9 l S", {}, "strokes or stencils filled with a pattern"),
+        ("/I Do", {}, "overprint within a group"),
     ],
 )
 def test_what_is_only_approximated_is_told(pdf, content, entries, told):
@@ -268,7 +270,10 @@ def test_what_is_only_approximated_is_told(pdf, content, entries, told):
                       XStep=0.2, YStep=0.2, Resources=resources)  # fmt: skip
     group = pdf.form(b"/R cs 1 scn 0 0 20 20 re f", (0, 0, 30, 30), Resources=resources,
                      Group=Dictionary(S=Name.Transparency, K=True))  # fmt: skip
-    pdf.page(content, Pattern={"P": cell}, XObject={"G": group}, **entries)
+    over = Dictionary(o=Dictionary(OP=True, op=True))
+    apart = pdf.form(b"/o gs /R cs 1 scn 0 0 20 20 re f", (0, 0, 30, 30), Group=Dictionary(S=Name.Transparency, I=True),
+                     Resources=Dictionary(ColorSpace=pdf.spaces, ExtGState=over))  # fmt: skip
+    pdf.page(content, Pattern={"P": cell}, XObject={"G": group, "I": apart}, **entries)
     note = notes_by_code(open_plates(pdf.save(), dpi=DPI))["approximated"]
     assert told in note.text
     assert note.severity is Severity.NOTE
