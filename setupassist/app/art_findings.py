@@ -6,6 +6,7 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from setupassist.app.art_limits import ArtLimits
 from setupassist.app.grid import Grid
 from setupassist.app.labels import label
 from setupassist.app.model import DeskModel
@@ -76,17 +77,23 @@ class ArtFindings(QWidget):
         row.setSpacing(look.px(10))
         row.addWidget(self.where, 1)
         row.addWidget(self.next_place, 0, Qt.AlignmentFlag.AlignTop)
+        self.limits = ArtLimits(model, look)
+        self._held: Finding | None = None
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 0, 0, 0)
         self.column.setSpacing(look.px(6))
         for each in (self.heading, self.grid, self.none):
             self.column.addWidget(each)
         self.column.addLayout(row)
+        self.column.addWidget(self.limits)
+        self.column.addWidget(self.limits.back, 0, Qt.AlignmentFlag.AlignLeft)
 
     # ------------------------------------------------------------ showing
 
-    def refresh(self, words: UnitWords) -> None:
-        """Shows the findings as they are known now."""
+    def refresh(self, words: UnitWords) -> bool:
+        """Shows the findings as they are known now; whether the one in hand has another number, or is gone."""
+        before = self.number
+        self._find_again()
         desk = self.model.desk
         told = findings_told.verdict(desk)
         self.verdict.setText(self.model.words(told) if told is not None else "")
@@ -101,6 +108,7 @@ class ArtFindings(QWidget):
         self.none.setVisible(waits and not rows)
         self.heading.setVisible(bool(rows) or waits)
         self.show_chosen(words)
+        return self.number != before
 
     def show_chosen(self, words: UnitWords) -> None:
         """Shows what is told of the chosen finding, if one is chosen."""
@@ -112,16 +120,31 @@ class ArtFindings(QWidget):
             self.where.setText(findings_told.place_told(finding, self.place, words))
         self.where.setVisible(finding is not None)
         self.next_place.setVisible(finding is not None and len(finding.places_mm) > 1)
+        self.limits.show_finding(finding)
 
     @property
     def finding(self) -> Finding | None:
         """The chosen finding; None where none is, or where it is gone."""
-        found = findings_known(self.model.desk) if self.model.has_job and self.number else ()
-        return found[self.number - 1] if self.number <= len(found) and self.number else None
+        return self._held if self.number else None
+
+    def _find_again(self) -> None:
+        """Follows the chosen finding to its number now; it stays in hand while the plan is still being worked out."""
+        held, desk = self._held, self.model.desk
+        if held is None or not self.number or not self.model.has_job:
+            return
+        found = findings_known(desk)
+        alike = [at for at, one in enumerate(found, 1) if (one.code, one.plates) == (held.code, held.plates)]
+        if alike:
+            self.number = self.number if self.number in alike else alike[0]
+            self._held = found[self.number - 1]
+        elif desk.fresh(Stage.MADE) or desk.trouble(Stage.MADE) or desk.trouble(Stage.PLANS, desk.job.strategy):
+            self.number, self._held = 0, None
 
     def choose(self, number: int, place: int = 0) -> None:
         """Makes a finding, and one of its places, the one in hand; 0 chooses none."""
         self.number, self.place = number, place
+        found = findings_known(self.model.desk) if self.model.has_job and number else ()
+        self._held = found[number - 1] if number <= len(found) and number else None
         if number:
             self.grid.go_to(str(number - 1), 0)
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from functools import partial
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent, QShowEvent, QUndoStack
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QLabel, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from setupassist.app import dialogs
@@ -167,6 +167,11 @@ class ArtPlace(Place):
             self.plates.setFocus()
 
     @property
+    def undo_stack(self) -> QUndoStack:
+        """The shop book's while one of its limits is in hand, else the job's."""
+        return self.model.book.undo if self.found.limits.in_hand else self.model.undo
+
+    @property
     def unit_words(self) -> UnitWords:
         """Words and figures in the person's language and units."""
         return UnitWords(Units(self.model.units), self.model.words)
@@ -191,7 +196,8 @@ class ArtPlace(Place):
         self.picture.choose_plate(self._plate)
         self._show(self.plates, rows, "plates")
         self._show_details()
-        self.found.refresh(words)
+        if self.found.refresh(words):
+            self._follow_finding()
         self.base.refresh()
         self.make_base.setVisible(self.base.possible)
         self.heads["together"].setVisible(self.facts.refresh(words))
@@ -260,6 +266,12 @@ class ArtPlace(Place):
         self.picture.jump(number, place)
         if not self._beside and self.found.finding is not None and self.found.finding.places_mm:
             self.side.ensureWidgetVisible(self.picture.view)
+
+    def _follow_finding(self) -> None:
+        """Selects the finding in hand by its number now, or nothing where it is gone."""
+        number = self.found.number
+        self.model.select(Selection(Of.FINDING, str(number - 1)) if number else Selection())
+        self.picture.choose_finding(number, self.found.place)
 
     def _mark_chosen(self, number: int, place: int) -> None:
         self.model.select(Selection(Of.FINDING, str(number - 1)))
