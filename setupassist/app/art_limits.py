@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QApplication, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from setupassist.app.labels import clear, column, label
 from setupassist.app.model import DeskModel
@@ -88,11 +88,18 @@ class ArtLimits(QWidget):
         clear(self._offered)
         self.offers = {}
         for offer in offers:
-            button = QPushButton(self.model.words(offer.told))
+            button, text = QPushButton(self.model.words(offer.told)), self.model.words(offer.text)
             button.setObjectName(f"art-answer-{offer.question}")
+            button.setAccessibleDescription(text)
             button.clicked.connect(self._answer)
             self.offers[offer] = button
-            self._offered.addWidget(button)
+            line, row = QWidget(), QHBoxLayout()
+            row.setContentsMargins(0, 0, 0, 0)
+            row.setSpacing(self.look.px(10))
+            row.addWidget(label(text), 1)
+            row.addWidget(button)
+            line.setLayout(row)
+            self._offered.addWidget(line)
 
     # ------------------------------------------------------------ what the person does
 

@@ -56,10 +56,11 @@ class Limit:
 
 @dataclass(frozen=True)
 class Offer:
-    """An answer of the job that sets a finding aside: the question's id, the answer, and both in words."""
+    """An answer of the job that sets a finding aside: the question's id, the answer, and each of both in words."""
 
     question: str
     answer: str
+    text: str
     told: str
 
 
@@ -85,8 +86,8 @@ def offers_of(desk: Desk, finding: Finding) -> tuple[Offer, ...]:
         for question, answer in wanted:
             mine = one.question.id == question or one.question.id.startswith(f"{question}{FOR_GROUP}")
             if mine and one.given != answer and answer in one.question.answers:
-                told = say("place_art_check.limit.answer", question=one.question.text, answer=answer_words(answer))
-                offers.append(Offer(one.question.id, answer, told))
+                told = say("place_art_check.limit.answer", answer=answer_words(answer))
+                offers.append(Offer(one.question.id, answer, one.question.text, told))
     return tuple(offers)
 
 

@@ -70,7 +70,8 @@ def test_an_answer_sets_a_base_that_peeks_out_aside_and_back(peeking: Desk) -> N
     found = next(one for one in art_facts.findings_known(peeking) if one.code == "base-peeks-out")
     (offer,) = finding_limits.offers_of(peeking, found)
     assert (offer.question, offer.answer) == ("base-shows", "yes")
-    assert words_in("es")(offer.told) != str(offer.told)
+    assert (offer.text, offer.told) == ("Does the base show as white anywhere in the print?", "Answer yes")
+    assert words_in("es")(offer.told) == "Contestar sí"
     before = peeking.job
     peeking.put(finding_limits.answered(peeking.job, offer).job)
     work_off(peeking)

@@ -32,6 +32,8 @@ from setupassist.sheet.unit_words import UnitWords
 
 RANKS = {"line": 7, "coverage": 6, "ruling": 5, "colour": 4, "prints": 3, "system": 2, "kind": 1}
 """Columns that give way where the room is short, the highest first; the detail below has them all."""
+MOST = {"source": 130}
+"""Columns that are cut beyond so many pixels, so that what stands beside them can be read."""
 RIGHT = frozenset({"area", "coverage", "line"})
 SIDE_BY_SIDE = 640
 """Below this width the picture stands above the table, in the same page."""
@@ -108,7 +110,13 @@ class ArtPlace(Place):
 
     def _heads(self, columns: Sequence[str], room: Mapping[str, str], ranks: Mapping[str, int]) -> list[Head]:
         return [
-            Head(self.say(f"place_art.column.{name}"), room.get(name, "fit"), name in RIGHT, ranks.get(name, 0))
+            Head(
+                self.say(f"place_art.column.{name}"),
+                room.get(name, "fit"),
+                name in RIGHT,
+                ranks.get(name, 0),
+                most=MOST.get(name, 0),
+            )
             for name in columns
         ]
 
