@@ -35,6 +35,7 @@ SQUARE_MM, SHORT_MM = 2.0, 1.0  # squares are dots where few of the short chords
 CHAINED, CROWDED = 0.3, 3.0  # many: chords a line of a square, rows and columns together
 ROW_OF_SQUARES = 1 << 24
 SPACING, MOSTLY = 0.12, 0.4  # of the period; of a stroke
+REGULAR, LEAST_SPACINGS = 0.6, 15  # of the spacings in a square
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,8 @@ class Strokes:
 
 @dataclass(frozen=True)
 class Reading:
-    """Strokes; and of every chord the middle, the length, whether it is short, and whether it belongs to a stroke."""
+    """Strokes; of every chord the middle, the length, whether it is short, and whether it belongs to a stroke; and of
+    every spacing of neighbours its square, and whether it is the period of a halftone."""
 
     strokes: Strokes
     x: Floats
@@ -75,10 +77,22 @@ class Reading:
     chord: Floats
     short: Mask
     chained: Mask
+    spaced: Integers
+    even: Mask
 
 
+NO_SQUARES = np.zeros(0, np.int64)
 NONE = Strokes(np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0, np.int64))
-NOTHING = Reading(NONE, np.zeros(0), np.zeros(0), np.zeros(0), np.zeros(0, np.bool_), np.zeros(0, np.bool_))
+NOTHING = Reading(
+    NONE,
+    np.zeros(0),
+    np.zeros(0),
+    np.zeros(0),
+    np.zeros(0, np.bool_),
+    np.zeros(0, np.bool_),
+    NO_SQUARES,
+    np.zeros(0, np.bool_),
+)
 
 
 def joined(parts: list[Strokes]) -> Strokes:
@@ -124,8 +138,12 @@ def strokes_of(
     stroke, kept = _long_parts(even, first, width, slope, rough=rough, pixels_per_mm=pixels_per_mm)
     chained = np.zeros(len(chord), np.bool_)
     chained[order[kept]] = True
+    x, y = (lines, middle) if down else (middle, lines)
+    spaced, even = NO_SQUARES, np.zeros(0, np.bool_)
     if period is not None:
-        kept &= ~_repeated(lines, middle, lean, stroke=stroke, kept=kept, period=period)
+        repeated, near, even = _repeated(lines, middle, lean, stroke=stroke, kept=kept, period=period)
+        spaced = squares_of(x[near], y[near], pixels_per_mm)
+        kept &= ~repeated
     leaning = np.abs(slope)
     kept &= leaning < 1 / SHARED
     number = np.unique(stroke[kept], return_inverse=True)[1].astype(np.int64)
@@ -133,10 +151,9 @@ def strokes_of(
     rows = np.bincount(number, minlength=1)[number] if len(number) else along
     along = along + width[kept] * leaning[kept] / rows  # the slanting ends of a stroke hold shorter chords
     along = np.where(leaning[kept] > SHARED, along / 2, along)
-    x, y = (lines, middle) if down else (middle, lines)
     strokes = Strokes(x[kept], y[kept], width[kept], along, number)
     x, y = every[::-1] if down else every
-    return Reading(strokes, x, y, chord, chord <= SHORT_MM * pixels_per_mm, chained)
+    return Reading(strokes, x, y, chord, chord <= SHORT_MM * pixels_per_mm, chained, spaced, even)
 
 
 def _chains(chords: Chords, chord: Floats, least: int) -> tuple[Integers, Integers, Integers]:
@@ -241,8 +258,10 @@ def _long_parts(
 
 def dotted(squares: Integers, inked: list[Reading], bare: list[Reading], pixels_per_mm: float) -> tuple[Mask, Mask]:
     """Which ``squares`` (N, sorted) are dots: few of the short chords of ink, and few of those of paper, belong to
-    strokes. And in which of those there are many short chords of ink. Chords half as long as those of the strokes
-    count, shorter ones are the roughness of edges."""
+    strokes, or strokes repeat at the period of the halftone. And in which of those there are many short chords of ink.
+
+    Chords half as long as those of the strokes count, shorter ones are the roughness of edges.
+    """
     size = len(squares)
     shares, many = np.zeros((2, size)), np.zeros(size, np.bool_)
     for number, readings in enumerate((inked, bare) if size else ()):
@@ -254,6 +273,8 @@ def dotted(squares: Integers, inked: list[Reading], bare: list[Reading], pixels_
         if not number:
             many = every > CROWDED * SQUARE_MM * pixels_per_mm
     dots = shares.max(0) < CHAINED
+    spaced, even = (np.concatenate(parts) for parts in zip(*((r.spaced, r.even) for r in (*inked, *bare)), strict=True))
+    dots |= np.isin(squares, _regular(spaced, even))
     return dots, dots & many
 
 
@@ -271,17 +292,29 @@ def squares_of(x: Floats, y: Floats, pixels_per_mm: float) -> Integers:
     return (y / square).astype(np.int64) * ROW_OF_SQUARES + np.maximum(x / square, 0).astype(np.int64)
 
 
-def _repeated(lines: Floats, middle: Floats, lean: Floats, *, stroke: Integers, kept: Mask, period: float) -> Mask:
-    """Chords of strokes that mostly have another beside them at just the period."""
+def _repeated(
+    lines: Floats, middle: Floats, lean: Floats, *, stroke: Integers, kept: Mask, period: float
+) -> tuple[Mask, Integers, Mask]:
+    """Chords of strokes that mostly have another beside them at just the period; and the chords that have any other
+    beside them within three periods, with whether that one is just a period away."""
     size = int(stroke.max(initial=0)) + 1
     at = np.flatnonzero(kept)
     at = at[np.lexsort((middle[at], lines[at]))]
     rows = np.maximum(np.bincount(stroke[kept], minlength=size), 1)
     tilt = np.sqrt(np.bincount(stroke[kept], lean[kept], minlength=size) / rows)[stroke]
     apart = np.diff(middle[at]) / tilt[at[:-1]]
-    beside = (np.diff(lines[at]) == 0) & (np.abs(apart - period) <= SPACING * period)
+    near = (np.diff(lines[at]) == 0) & (apart < 3 * period)
+    beside = near & (np.abs(apart - period) <= SPACING * period)
     hit = np.zeros(len(kept), np.bool_)
     hit[at[:-1]] |= beside
     hit[at[1:]] |= beside
-    mostly: Mask = np.bincount(stroke[hit], minlength=size) > MOSTLY * rows
-    return mostly[stroke]
+    mostly = np.bincount(stroke[hit], minlength=size) > MOSTLY * rows
+    return mostly[stroke], at[:-1][near], beside[near]
+
+
+def _regular(squares: Integers, even: Mask) -> Integers:
+    """Squares in which most strokes have the next one at just the period."""
+    every, at = np.unique(squares, return_inverse=True)
+    count = np.bincount(at, minlength=len(every))
+    regular = (count >= LEAST_SPACINGS) & (np.bincount(at, even, len(every)) >= REGULAR * count)
+    return every[regular]

@@ -240,6 +240,20 @@ def test_lines_of_the_halftone_itself_are_left_out_where_its_period_is_known(dra
     assert detail(picture, period_px=600 / 65).finest_line_px is None
 
 
+@pytest.mark.parametrize("tone", [0.4, 0.5, 0.6])
+def test_chains_of_elliptical_dots_are_left_out_where_their_period_is_known(draw, tone):
+    picture = strip(draw.screened(1500, 28, lpi=45, tone=tone, shape="ellipse", angle=45))
+    found = detail(picture, period_px=600 / 45)
+    assert (found.finest_line_px or 99) > 8
+    assert (found.finest_gap_px or 99) > 8
+
+
+def test_letters_are_measured_beside_a_halftone_of_any_period(draw):
+    letters = draw.lettering(900, 900, height=50)
+    for lpi in (35, 45, 65, 85):
+        assert detail(letters, period_px=600 / lpi).finest_line_px == pytest.approx(3.3, abs=1)
+
+
 def test_what_the_texture_stage_called_dots_is_left_out(draw):
     picture, dots = np.zeros((900, 1400), np.uint8), np.zeros((900, 1400), bool)
     picture[100:800, 100:800] = draw.screened(700, 700, lpi=45, tone=0.3, shape="line")
