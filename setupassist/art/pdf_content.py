@@ -178,6 +178,7 @@ class State:
     line_width: float = 1.0
     plain: bool = True
     """No transparency is set: full opacity, normal blending, no soft mask."""
+    blend: str = "/Normal"
     isolated: bool = False
     """Within a group that is blended by itself, apart from what lies below."""
     matrix: Matrix = SAME
@@ -194,7 +195,15 @@ class State:
             for side in (self.fill, self.stroke)
         ]
         font = None if self.font is None else identity(self.font)
-        flags = self.overprints_fill, self.overprints_stroke, self.mode, self.text_mode, self.plain, self.isolated
+        flags = (
+            self.overprints_fill,
+            self.overprints_stroke,
+            self.mode,
+            self.text_mode,
+            self.plain,
+            self.isolated,
+            self.blend,
+        )
         return (*sides, *flags, font, self.font_size)
 
 

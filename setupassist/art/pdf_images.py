@@ -125,7 +125,7 @@ def plate_image(document: Any, image: Image, ink: str) -> Any:
     space = image.space
     assert space is not None
     if not mentions(space, ink) and not image.keys:
-        return document.make_indirect(_grey(document, image, 1, 1, b"\xff"))
+        return document.make_indirect(white_image(document, image))
     if space.count == 1 and image.bits <= 8 and get(image.value, "/ColorSpace") is not None:
         made = without_extras(document, image.value)
         if "/Decode" in made:
@@ -159,6 +159,11 @@ def plate_image(document: Any, image: Image, ink: str) -> Any:
             )
         )
     return document.make_indirect(made)
+
+
+def white_image(document: Any, image: Image) -> Any:
+    """An image of no ink in the place and the shape of another."""
+    return _grey(document, image, 1, 1, b"\xff")
 
 
 def _grey(document: Any, image: Image, columns: int, rows: int, data: bytes) -> Any:

@@ -31,6 +31,7 @@ from setupassist.art.pdf_images import (
     inline_image,
     opaque,
     plate_image,
+    white_image,
     without_extras,
 )
 from setupassist.art.pdf_inks import font_missing
@@ -229,6 +230,7 @@ class Walk:
         if "/LW" in told:
             state.line_width = number(told["/LW"])
         blend = _blend(told)
+        state.blend = state.blend if blend is None else blend
         if {"/ca", "/CA", "/BM", "/SMask"} & {key for key, _ in items(told)}:
             opaque = all(number(get(told, key), 1.0) >= 1 for key in ("/ca", "/CA"))
             masked = get(told, "/SMask") is not None and not is_name(get(told, "/SMask"), "/None")
@@ -287,6 +289,7 @@ class Walk:
         stroke = wants[1] and self._touched(state.stroke, state.overprints_stroke, plain, state.line_width)
         close = b"h\n" if name in ("s", "b", "b*") else b""
         rule = b"*" if name.endswith("*") else b""
+        in_room = False
         if fill and self.rewriter.ink is None and pdf_patterns.tiles(state.fill) and not state.fill.inherited:
             pdf_patterns.check_cells(self, state.fill, plain + close)
             fill = False  # booked, and there is nothing to write
@@ -294,13 +297,31 @@ class Walk:
             drawn = pdf_patterns.in_room(self, state.fill, plain + close, rule)
             if drawn is not None:
                 self.out.append(drawn)
-                fill = False
+                fill, in_room = False, True
         if fill:
             self._show_pattern(False)
         if stroke:
             self._show_pattern(True)
-        paint = {(True, True): b"B" + rule, (True, False): b"f" + rule, (False, True): b"S"}.get((fill, stroke), b"n")
-        self.out.append(plain + clip + close + paint + b"\n")
+        touched = fill or in_room, stroke
+        if self._veils and touched != wants:
+            left = _paint(wants[0] and not touched[0], wants[1] and not stroke, rule)
+            self.out.append(self._veiled(plain + close + left + b"\n"))
+        self.out.append(plain + clip + close + _paint(fill, stroke, rule) + b"\n")
+
+    @property
+    def _veils(self) -> bool:
+        """Whether what overprints without changing the plate must still cover what lies below the group."""
+        return self.state.isolated and self._shows and self.rewriter.ink is not None
+
+    def _veiled(self, painting: bytes) -> bytes:
+        """Steps that paint white where the group has painted nothing yet, and leave alone what it has.
+
+        White that multiplies is how a colour that overprints blends within an isolated group (ISO 32000-1, 11.7.4.3).
+        """
+        return b"q\n" + self._blend("/Multiply") + b"1 g 1 G\n" + painting + b"Q\n"
+
+    def _blend(self, mode: str) -> bytes:
+        return self.put("/ExtGState", Dictionary(BM=Name(mode)), ("blend", mode)) + b" gs\n"
 
     def _touched(self, side: Ink, overprints: bool, path: bytes = b"", thin: float = float("inf")) -> bool:
         """Whether painting with a colour changes the plate; without a plate the colour is booked."""
@@ -311,8 +332,6 @@ class Walk:
             return pdf_patterns.touched(self, side, overprints=overprints)
         if self.rewriter.ink is None:
             self.book(space, colour, self._point(path))
-            if overprints and self.state.isolated:
-                self.rewriter.record.tell("art.pdf.note-overprint-in-group")
             self._book_detail(thin)
             return space.root.family is not Family.NONE
         return touches(space, colour, self.rewriter.ink, overprints=overprints, mode=self.state.mode)
@@ -393,6 +412,9 @@ class Walk:
             self._show_pattern(True)
         if (fill, stroke) == wants:
             self.out.append(step.raw)
+        elif self._veils and mode < 3 and not (fill or stroke or glyphs):
+            self.out += [self._blend("/Multiply"), b"1 g 1 G\n", step.raw, self._blend(state.blend)]
+            self.show_first_colours()
         else:
             written = TEXT_MODES[fill, stroke] + (4 if mode >= 4 else 0)
             self.out.append(b"%d Tr\n" % written + step.raw + b"%d Tr\n" % mode)
@@ -435,6 +457,8 @@ class Walk:
         ink = self.rewriter.ink
         if ink is None:
             pdf_patterns.book_shading(self, shading)
+            if self.state.overprints_fill and self.state.isolated:
+                self.rewriter.record.tell("art.pdf.note-overprint-in-group")
         elif touches(shading.space, None, ink, overprints=self.state.overprints_fill, mode=0):
             self.out.append(pdf_patterns.painted_shading(self, shading, ink))
 
@@ -476,6 +500,10 @@ class Walk:
                         made = rewriter.document.make_indirect(without_extras(rewriter.document, value))
                         rewriter.made.append(made)
                         self.out.append(self.put("/XObject", made) + b" Do\n")
+                elif self._veils:
+                    made = rewriter.document.make_indirect(without_extras(rewriter.document, value))
+                    rewriter.made.append(made)
+                    self.out.append(self._veiled(self.put("/XObject", made) + b" Do\n"))
             elif rewriter.ink is None:
                 self._book_image(image, matrix)
             elif touches(image.space or GREY, None, rewriter.ink, overprints=state.overprints_fill, mode=0):
@@ -485,6 +513,9 @@ class Walk:
                     rewriter.images[key] = plate_image(rewriter.document, image, rewriter.ink)
                     rewriter.made.append(rewriter.images[key])
                 self.out.append(self.put("/XObject", rewriter.images[key], ("image", key)) + b" Do\n")
+            elif self._veils:
+                white = rewriter.document.make_indirect(white_image(rewriter.document, image))
+                self.out.append(self._veiled(self.put("/XObject", white) + b" Do\n"))
         except NotRead:
             if rewriter.ink is None:
                 middle = moved(matrix, 0.5, 0.5)
@@ -511,6 +542,13 @@ class Walk:
         at = page.place_mm(*middle) if self.placed and page.holds(*middle) else None
         if family in (Family.RGB, Family.LAB):
             record.tell("art.pdf.note-rgb" if family is Family.RGB else "art.pdf.note-lab", at)
+
+
+def _paint(fill: bool, stroke: bool, rule: bytes) -> bytes:
+    """The operator that fills, strokes, does both or neither."""
+    if fill:
+        return (b"B" if stroke else b"f") + rule
+    return b"S" if stroke else b"n"
 
 
 def _matrix(step: Step) -> Matrix:

@@ -178,6 +178,20 @@ def test_blending(pdf, whole_plates, mode, red):
     assert at(ink, 20, 20) == pytest.approx(red, abs=1)
 
 
+def test_overprint_within_an_isolated_group(pdf, whole_plates):
+    """Over the group's own red it leaves the red alone; where the group is empty it covers what lies below."""
+    body = b"/R cs 1 scn 0 0 20 20 re f /over0 gs /B cs 0.6 scn 10 0 20 20 re f"
+    states = Dictionary(over0=Dictionary(OP=True, op=True))
+    group = pdf.form(body, (0, 0, 40, 40), Group=Dictionary(S=Name.Transparency, I=True),
+                     Resources=Dictionary(ColorSpace=pdf.spaces, ExtGState=states))  # fmt: skip
+    pdf.page("/W cs 0.8 scn 0 0 72 72 re f /R cs 0.4 scn 0 0 72 72 re f /W cs 0.8 scn /over0 gs 0 0 72 72 re f "
+             "/off gs /G Do", XObject={"G": group},
+             ExtGState={"off": Dictionary(OP=False, op=False), "over0": states.over0})  # fmt: skip
+    ink = whole_plates(open_plates(pdf.save(), dpi=DPI))
+    found = {name: [at(plate, x, 10) for x in (5, 15, 25, 50)] for name, plate in ink.items()}
+    assert found == {"Fire Red": [255, 255, 0, 102], "Navy 2": [0, 153, 153, 0], "Flash White": [0, 0, 0, 204]}
+
+
 def test_what_a_hidden_layer_holds_is_left_out(pdf, whole_plates):
     shown, hidden = (
         pdf.document.make_indirect(Dictionary(Type=Name.OCG, Name=pikepdf.String(name))) for name in ("a", "b")
@@ -261,7 +275,7 @@ def test_a_font_that_is_not_in_the_file_is_told(pdf):
         ("/Pattern cs /P scn 0 0 72 72 re f", {}, "pattern of very many cells"),
         ("/G Do", {}, "knock out each other"),
         ("/Pattern CS /P SCN 9 w 0 9 m 72 9 l S", {}, "strokes or stencils filled with a pattern"),
-        ("/I Do", {}, "overprint within a group"),
+        ("/I Do", {}, "overprints within a group"),
     ],
 )
 def test_what_is_only_approximated_is_told(pdf, content, entries, told):
@@ -271,8 +285,10 @@ def test_what_is_only_approximated_is_told(pdf, content, entries, told):
     group = pdf.form(b"/R cs 1 scn 0 0 20 20 re f", (0, 0, 30, 30), Resources=resources,
                      Group=Dictionary(S=Name.Transparency, K=True))  # fmt: skip
     over = Dictionary(o=Dictionary(OP=True, op=True))
-    apart = pdf.form(b"/o gs /R cs 1 scn 0 0 20 20 re f", (0, 0, 30, 30), Group=Dictionary(S=Name.Transparency, I=True),
-                     Resources=Dictionary(ColorSpace=pdf.spaces, ExtGState=over))  # fmt: skip
+    ramp = Dictionary(FunctionType=2, Domain=[0, 1], C0=[0], C1=[1], N=1)
+    axial = Dictionary(ShadingType=2, ColorSpace=pdf.spaces.R, Coords=[0, 0, 72, 0], Function=ramp)
+    apart = pdf.form(b"/o gs /S sh", (0, 0, 30, 30), Group=Dictionary(S=Name.Transparency, I=True),
+                     Resources=Dictionary(Shading=Dictionary(S=axial), ExtGState=over))  # fmt: skip
     pdf.page(content, Pattern={"P": cell}, XObject={"G": group, "I": apart}, **entries)
     note = notes_by_code(open_plates(pdf.save(), dpi=DPI))["approximated"]
     assert told in note.text

@@ -262,6 +262,11 @@ def transparency(path: Path) -> Path:
     body = b"/R cs 1 scn 30 40 60 40 re f /B cs 0.7 scn 60 30 60 40 re f 0 0.6 0.2 0 k 80 20 24 70 re f"
     page.resources.XObject.G = page.form(body, (0, 0, WIDTH, HEIGHT), Resources=Dictionary(ColorSpace=page.spaces),
                                          Group=Dictionary(S=Name.Transparency, I=False, K=False))  # fmt: skip
+    apart = b"/R cs 1 scn 0 0 26 26 re f /over0 gs /B cs 0.6 scn 14 14 26 26 re f"
+    page.resources.XObject.I = page.form(
+        apart, (0, 0, 50, 50), Group=Dictionary(S=Name.Transparency, I=True),
+        Resources=Dictionary(ColorSpace=page.spaces, ExtGState=page.resources.ExtGState),
+    )  # fmt: skip
     return page.save(
         path,
         "/W cs 0.4 scn 10 10 268 316 re f /R cs 0.9 scn 20 250 240 60 re f "
@@ -270,7 +275,7 @@ def transparency(path: Path) -> Path:
         "q /difference gs /R cs 0.5 scn 180 240 20 80 re f Q q /half gs /over1 gs /B cs 1 scn 210 240 40 80 re f Q "
         "q /soft gs /R cs 1 scn 20 190 240 25 re f /B cs 1 scn 20 155 240 20 re f Q q /half gs /G Do Q "
         "q 1 0 0 1 130 0 cm /multiply gs /G Do Q q /half gs 0.1 0.2 0.3 0.4 k 40 100 70 40 re f "
-        "1 0 0 0 K 5 w 140 100 70 40 re S Q",
+        "1 0 0 0 K 5 w 140 100 70 40 re S Q q /half gs 1 0 0 1 215 100 cm /I Do Q",
     )
 
 
