@@ -425,3 +425,20 @@ def test_twice_the_pixels_give_the_same_millimetres(shape):
     assert found is not None
     assert again is not None
     assert alike(found, again / 2)
+
+
+def test_work_in_small_groups_of_rows_finds_the_same(monkeypatch, draw):
+    picture = draw.lettering(1500, 700, height=60)
+    picture[:, 690:693] = 255
+    picture[300:302, 0:2] = 255
+    whole = detail(picture)
+    monkeypatch.setattr("setupassist.inspection.fine.GROUP_EDGES", 2000)
+    parts = detail(picture)
+    assert parts.finest_line_px == pytest.approx(whole.finest_line_px, abs=0.3)
+    assert parts.finest_gap_px == pytest.approx(whole.finest_gap_px, abs=0.3)
+    assert len(parts.islands) == len(whole.islands)
+    only = np.zeros((1500, 300), bool)
+    only[:112, 100:104] = True  # 4.74 mm, cut by many groups: counted once, they do not make five
+    assert detail(only).finest_line_px is None
+    only[112:124] = only[100:112]
+    assert detail(only).finest_line_px == 4
