@@ -81,23 +81,30 @@ class InnerMarks:
     def is_clear(self, boxes: Mapping[int, Box]) -> bool:
         """Whether no plate has other ink about the place of a mark but labels, which differ from plate to plate."""
         tops, bottoms, lefts, rights = zip(*boxes.values(), strict=True)
-        top, left = max(0, min(tops) - self.clear), max(0, min(lefts) - self.clear)
-        bottom, right = max(bottoms) + self.clear, max(rights) + self.clear
+        joined = min(tops), max(bottoms), min(lefts), max(rights)
+        touched = False
         labels: list[tuple[int, set[Box]]] = []
         for number, plate in enumerate(self.plates):
             if number not in self._occupied:
                 self._occupied[number] = plate.occupied()
-            part = self._occupied[number][top:bottom, left:right].copy()
             own = boxes.get(number)
+            top, bottom, left, right = own or joined
+            top, left = max(0, top - self.clear), max(0, left - self.clear)
+            bottom, right = bottom + self.clear, right + self.clear
+            part = self._occupied[number][top:bottom, left:right].copy()
             specks = _within(self.lone[number], top, bottom, left, right)
             type_here = _within(self.small[number], top, bottom, left, right) - specks - {own}
             for box in specks | ({own, *type_here} if own else set()):
                 part[max(0, box[0] - top) : box[1] - top, max(0, box[2] - left) : box[3] - left] = False
             if part.any():
                 return False
-            if type_here:
-                labels.append((number, type_here))
-        if labels and 2 * len(labels) < len(boxes):
+            touched = touched or bool(type_here)
+            wide = top - self.clear, bottom + self.clear, left - self.clear, right + self.clear
+            if own and (near := _within(self.small[number], *wide) - specks - {own}):
+                labels.append((number, near))
+        if not touched:
+            return True
+        if 2 * len(labels) < len(boxes):
             return False
         most = max(2, len(labels)) / 2
         return not any(self._plates_with(number, box, labels) > most for number, some in labels for box in some)

@@ -227,10 +227,7 @@ class _Search:
             marks = good
         if not marks:
             return none
-        taken = self._taken(marks, [mark in outside for mark in marks])
-        turned = self._turned(marks)
-        for plate, ways in turned.items():
-            taken[plate].update(box for way in ways.values() for box in way.values())
+        taken, turned = self._with_turned(self._taken(marks, [mark in outside for mark in marks]), marks)
         every = sum(int(plate.ink.sum(dtype=np.int64)) for plate in self.plates)
         held = sum(_ink(self.plates[i], box) for i, boxes in enumerate(taken) for box in boxes)
         if held > MOST_INK_SHARE * every and (
@@ -326,9 +323,7 @@ class _Search:
 
     def _art(self, marks: Sequence[Mark]) -> Box | None:
         """The box of all ink but the marks, their labels, what lies turned, and specks."""
-        taken = self._taken(marks, [True] * len(marks))
-        for plate, ways in self._turned(marks).items():
-            taken[plate].update(box for way in ways.values() for box in way.values())
+        taken, _ = self._with_turned(self._taken(marks, [True] * len(marks)), marks)
         sides = []
         for boxes, mine in zip(self.rest, taken, strict=True):
             rest = boxes[~np.isin(_keys(boxes), _keys(np.array(sorted(mine), np.int64).reshape(-1, 4)))]
@@ -418,6 +413,16 @@ class _Search:
         down = np.maximum(some[:, 0] - box[1], box[0] - some[:, 1])
         across = np.maximum(some[:, 2] - box[3], box[2] - some[:, 3])
         return {_as_box(row) for row in some[np.maximum(down, across) <= self.near]}
+
+    def _with_turned(
+        self, taken: list[set[Box]], marks: Sequence[Mark]
+    ) -> tuple[list[set[Box]], dict[int, dict[str, dict[int, Box]]]]:
+        """What is taken, and with it the marks of plates that lie turned and their labels."""
+        turned = self._turned(marks)
+        for plate, ways in turned.items():
+            for box in {box for way in ways.values() for box in way.values()}:
+                taken[plate] |= {box} | self._labels_of(plate, box)
+        return taken, turned
 
     def _turned(self, marks: Sequence[Mark]) -> dict[int, dict[str, dict[int, Box]]]:
         """Plates that hold marks where they would lie in a mirrored or turned plate, more of them than straight."""

@@ -85,6 +85,19 @@ def test_the_shape_of_marks_tells_a_turned_plate(draw, way, which):
     assert way in found[0].text
 
 
+def test_labels_of_a_turned_plate_are_taken_with_its_marks(draw):
+    arrays, art = sets(draw, asymmetric), shapes(draw)
+    for number, plate in enumerate(arrays):
+        plate[140:180, 300:500] |= draw.lettering(40, 200, height=36, seed=number + 1)
+    arrays[1], art[1] = arrays[1][:, ::-1], art[1][:, ::-1]
+    found, marks, plates = turned(draw, arrays)
+    assert [f.plates for f in found] == [("ink 1",)]
+    for plate, boxes, picture in zip(plates, marks, art, strict=True):
+        for box in boxes:
+            plate.erase(box)
+        assert plate.ink_pixels() == np.count_nonzero(picture)
+
+
 def test_two_ways_that_fit_alike_are_both_told(draw):
     """Crosses at the left corners and at the middle of the right side: mirrored or turned, they lie the same."""
     arrays = shapes(draw)
