@@ -46,7 +46,7 @@ from setupassist.desk import memory
 from setupassist.desk.saving import save_job
 from setupassist.errors import SetupAssistError
 
-LEAST = (1100, 700)
+LEAST = (1000, 640)
 SIDE_BY_SIDE = 1240
 """Below this width the reasons fold under the place."""
 
