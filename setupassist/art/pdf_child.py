@@ -82,6 +82,9 @@ class Child:
             told: dict[str, Any] = json.loads((self.folder / "answer.json").read_text("utf-8"))
         except (OSError, ValueError):
             raise self._died(path) from None
+        if "no room" in told:
+            error = OSError(told["no room"], os.strerror(told["no room"]))
+            raise MachineFault(say("art.file.no-room", reason=system_reason(error)))
         if "fault" in told:
             raise fault(path, told["fault"], told["values"])
         return told

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 from pikepdf import Array, Dictionary, Name, Stream
 
-from setupassist.art.pdf_colour import Family, touches
+from setupassist.art import pdf_booking
+from setupassist.art.pdf_colour import touches
 from setupassist.art.pdf_content import Ink, State, path_box
 from setupassist.art.pdf_functions import NoFunction
 from setupassist.art.pdf_objects import (
@@ -66,7 +67,7 @@ def touched(walk: Walk, side: Ink, *, overprints: bool) -> bool:
             return False
         shading = _shading(walk, side)
         if ink is None:
-            book_shading(walk, shading)
+            pdf_booking.shading(walk, shading)
             return True
         return touches(shading.space, None, ink, overprints=overprints, mode=0)
     if not isinstance(side.pattern, Stream) or rewriter.within(side.pattern):
@@ -75,23 +76,12 @@ def touched(walk: Walk, side: Ink, *, overprints: bool) -> bool:
         if side.space.base is None:
             return False
         if ink is None:
-            walk.book(side.space.base, side.colour, None)
+            pdf_booking.colour(walk, side.space.base, side.colour, None)
             return True
         return touches(side.space.base, side.colour, ink, overprints=overprints, mode=walk.state.mode)
     if ink is None:
         _cell(walk, side)
     return True  # what it is made of decides
-
-
-def book_shading(walk: Walk, shading: Shading) -> None:
-    """Books the inks of a shading, and what of it is only approximated."""
-    record = walk.rewriter.record
-    for ink in shading.inks():
-        record.paint(ink, sure=False)
-    if shading.space.root.family is Family.RGB:
-        record.tell("art.pdf.note-rgb")
-    elif shading.space.root.family is Family.LAB:
-        record.tell("art.pdf.note-lab")
 
 
 def tiles(side: Ink) -> bool:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from pikepdf import Array, Dictionary, Name, Stream
 
-from setupassist.art import pdf_patterns
+from setupassist.art import pdf_booking, pdf_patterns
 from setupassist.art.pdf_colour import (
     CMYK,
     GREY,
@@ -17,24 +17,18 @@ from setupassist.art.pdf_colour import (
     RGB,
     Family,
     Space,
-    inks_in,
-    is_grey,
     tint,
     touches,
 )
-from setupassist.art.pdf_content import FILLS, STROKES, TEXT, Ink, Path, State, Step, path_box
+from setupassist.art.pdf_content import FILLS, STROKES, TEXT, Ink, Path, State, Step
 from setupassist.art.pdf_images import (
-    Image,
     NotRead,
     image_of,
-    inked,
     inline_image,
-    opaque,
     plate_image,
     white_image,
     without_extras,
 )
-from setupassist.art.pdf_inks import font_missing
 from setupassist.art.pdf_objects import (
     SAME,
     Box,
@@ -45,15 +39,12 @@ from setupassist.art.pdf_objects import (
     items,
     matrix_of,
     moved,
-    moved_box,
     name_key,
     number,
-    scale_of,
     sub,
     times,
     whole,
 )
-from setupassist.art.pdf_page import POINTS_PER_INCH
 from setupassist.art.pdf_shading import Shading
 
 if TYPE_CHECKING:
@@ -261,7 +252,8 @@ class Walk:
             self._marks.pop()
 
     @property
-    def _shows(self) -> bool:
+    def shows(self) -> bool:
+        """Whether no layer that is switched off holds what is painted now."""
         return not any(self._marks)
 
     # -- paths
@@ -311,7 +303,7 @@ class Walk:
     @property
     def _veils(self) -> bool:
         """Whether what overprints without changing the plate must still cover what lies below the group."""
-        return self.state.isolated and self._shows and self.rewriter.ink is not None
+        return self.state.isolated and self.shows and self.rewriter.ink is not None
 
     def _veiled(self, painting: bytes) -> bytes:
         """Steps that paint white where the group has painted nothing yet, and leave alone what it has.
@@ -325,41 +317,16 @@ class Walk:
 
     def _touched(self, side: Ink, overprints: bool, path: bytes = b"", thin: float = float("inf")) -> bool:
         """Whether painting with a colour changes the plate; without a plate the colour is booked."""
-        if not self._shows:
+        if not self.shows:
             return False
         space, colour = side.space, side.colour
         if space.family is Family.PATTERN:
             return pdf_patterns.touched(self, side, overprints=overprints)
         if self.rewriter.ink is None:
-            self.book(space, colour, self._point(path))
-            self._book_detail(thin)
+            pdf_booking.colour(self, space, colour, pdf_booking.middle(self, path))
+            pdf_booking.line(self, thin)
             return space.root.family is not Family.NONE
         return touches(space, colour, self.rewriter.ink, overprints=overprints, mode=self.state.mode)
-
-    # -- what is booked where there is no plate
-
-    def book(self, space: Space, colour: Sequence[float] | None, at: tuple[float, float] | None) -> None:
-        """Books the inks of a colour, and that a colour of a screen is no ink; ``at`` is a point of it on the page."""
-        record, page = self.rewriter.record, self.rewriter.page
-        on_page = at is not None and page.holds(*at)
-        for ink in inks_in(space, colour):
-            record.paint(ink, sure=on_page)
-        family = space.root.family
-        place = page.place_mm(*at) if at is not None and on_page else None
-        if family is Family.RGB and not is_grey(space, colour):
-            record.tell("art.pdf.note-rgb", place)
-        elif family is Family.LAB:
-            record.tell("art.pdf.note-lab", place)
-
-    def _point(self, path: bytes) -> tuple[float, float] | None:
-        box = path_box(path, times(self.state.matrix, self.to_page)) if self.placed and path else None
-        return None if box is None else ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-
-    def _book_detail(self, thin: float) -> None:
-        if thin != float("inf"):
-            scale = scale_of(times(self.state.matrix, self.to_page))
-            record = self.rewriter.record
-            record.least_line = min(record.least_line, thin * scale * self.rewriter.page.unit / POINTS_PER_INCH)
 
     # -- text
 
@@ -402,9 +369,9 @@ class Walk:
         wants = (mode in (0, 2, 4, 6) or glyphs), mode in (1, 2, 5, 6) and not glyphs
         fill = wants[0] and self._touched(state.fill, state.overprints_fill)
         stroke = wants[1] and self._touched(state.stroke, state.overprints_stroke, thin=state.line_width)
-        if self.rewriter.ink is None:
-            self._book_text(any(wants))
-        if glyphs and self._shows:
+        if self.rewriter.ink is None and any(wants) and self.shows:
+            pdf_booking.text(self)
+        if glyphs and self.shows:
             fill = self._glyphs(fill)
         if fill:
             self._show_pattern(False)
@@ -431,44 +398,28 @@ class Walk:
             return fill or coloured
         return fill or bool(pdf_patterns.glyphs(self, state.font, key)[1])
 
-    def _book_text(self, visible: bool) -> None:
-        state, record = self.state, self.rewriter.record
-        if not visible or not self._shows:
-            return
-        place = times(times(state.text_matrix, state.matrix), self.to_page)
-        size = abs(state.font_size) * scale_of(place) * self.rewriter.page.unit / POINTS_PER_INCH
-        if size > 0:
-            record.least_text = min(record.least_text, size)
-        missing = font_missing(state.font)
-        if missing is not None:
-            record.fonts[missing] = None
-        at = moved(place, 0, 0)
-        if self.placed and self.rewriter.page.holds(*at) and state.text_mode != 3:
-            for ink in inks_in(state.fill.space, state.fill.colour) if state.fill.pattern is None else []:
-                record.paint(ink, sure=True)
-
     # -- shadings, images and forms
 
     def _on_shading(self, step: Step) -> None:
         told = self.resource("/Shading", step.operands[0]) if _named(step) else None
-        if not isinstance(told, Dictionary | Stream) or not self._shows:
+        if not isinstance(told, Dictionary | Stream) or not self.shows:
             return
         shading = Shading(told, self.rewriter.space(get(told, "/ColorSpace"), self.resources))
         ink = self.rewriter.ink
         if ink is None:
-            pdf_patterns.book_shading(self, shading)
+            pdf_booking.shading(self, shading)
             if self.state.overprints_fill and self.state.isolated:
                 self.rewriter.record.tell("art.pdf.note-overprint-in-group")
         elif touches(shading.space, None, ink, overprints=self.state.overprints_fill, mode=0):
             self.out.append(pdf_patterns.painted_shading(self, shading, ink))
 
     def _on_inline(self, step: Step) -> None:
-        if self._shows:
+        if self.shows:
             self._image(inline_image(self.rewriter.document, step.operands[0]))
 
     def _on_do(self, step: Step) -> None:
         value = self.resource("/XObject", step.operands[0]) if _named(step) else None
-        if not isinstance(value, Stream) or not self._shows or self.rewriter.page.hides(get(value, "/OC")):
+        if not isinstance(value, Stream) or not self.shows or self.rewriter.page.hides(get(value, "/OC")):
             return
         if is_name(get(value, "/Subtype"), "/Image"):
             self._image(value)
@@ -505,7 +456,7 @@ class Walk:
                     rewriter.made.append(made)
                     self.out.append(self._veiled(self.put("/XObject", made) + b" Do\n"))
             elif rewriter.ink is None:
-                self._book_image(image, matrix)
+                pdf_booking.image(self, image, matrix)
             elif touches(image.space or GREY, None, rewriter.ink, overprints=state.overprints_fill, mode=0):
                 key = identity(value)
                 if key not in rewriter.images:
@@ -521,27 +472,6 @@ class Walk:
                 middle = moved(matrix, 0.5, 0.5)
                 at = rewriter.page.place_mm(*middle) if self.placed and rewriter.page.holds(*middle) else None
                 rewriter.record.tell("art.pdf.note-image-unread", at)
-
-    def _book_image(self, image: Image, place: Matrix) -> None:
-        """Books the inks that an image holds; surely where all of it lies on the page and nothing hides any of it."""
-        assert image.space is not None
-        record, page = self.rewriter.record, self.rewriter.page
-        box = moved_box(place, (0.0, 0.0, 1.0, 1.0))
-        inside = self.placed and page.holds(*box[:2]) and page.holds(*box[2:]) and opaque(image)
-        asked = [ink for ink in inks_in(image.space, None) if not record.inks.get(ink)]
-        try:
-            held, sure = inked(image, asked), inside and self.state.plain
-        except NotRead:
-            if image.space.count > 1:
-                raise
-            held, sure = asked, False  # the renderer may know how to unpack it
-        for ink in held:
-            record.paint(ink, sure=sure)
-        family = image.space.root.family
-        middle = moved(place, 0.5, 0.5)
-        at = page.place_mm(*middle) if self.placed and page.holds(*middle) else None
-        if family in (Family.RGB, Family.LAB):
-            record.tell("art.pdf.note-rgb" if family is Family.RGB else "art.pdf.note-lab", at)
 
 
 def _paint(fill: bool, stroke: bool, rule: bytes) -> bytes:

@@ -6,6 +6,7 @@ It sets its own limits of memory and time, reads ``request.json`` in the folder 
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import sys
@@ -16,6 +17,7 @@ from typing import Any
 MOST_MEMORY = 3 << 30
 LOOK_SECONDS, DRAW_SECONDS = 120, 900
 MOST_FILE_BYTES = 2 << 30
+NO_ROOM = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 DRAWN_AT_ONCE = 4_000_000
 """Pixels of all plates of a page that is drawn while it is looked at."""
 
@@ -61,6 +63,10 @@ def main(folder: Path) -> None:
         answer = {"fault": "art.pdf.too-heavy", "values": {}}
     except RecursionError:
         answer = {"fault": "art.damage.damaged", "values": {}}
+    except OSError as error:
+        if error.errno not in NO_ROOM:
+            raise
+        answer = {"no room": error.errno}
     except _about_the_file():
         answer = {"fault": "art.damage.damaged", "values": {}}
     part = folder / "answer.part"

@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pikepdf
 import pytest
+import tifffile
 from pikepdf import Array, Dictionary, Name
+from PIL import Image
 
 from setupassist.art import pdf_colour, tiff
 from setupassist.art.opening import open_files, open_plates
@@ -120,6 +122,28 @@ def test_images_of_every_kind(pdf, whole_plates):
     ink = whole_plates(open_plates(pdf.save(), dpi=DPI))
     assert [at(ink["Fire Red"], 8 * index + 4, 4) for index in range(8)] == [51, 51, 51, 204, 51, 51, 51, 0]
     assert at(ink["Navy 2"], 36, 4) == 204
+
+
+def test_jpeg_2000_and_fax(pdf, tmp_path, whole_plates):
+    grey = np.full((16, 16), 51, np.uint8)
+    Image.fromarray(np.dstack([grey, grey * 2, grey * 3])).save(tmp_path / "a.jp2", irreversible=False)
+    Image.fromarray(np.eye(16) > 0).save(tmp_path / "a.tif", compression="group4")
+    with tifffile.TiffFile(tmp_path / "a.tif") as file:
+        (start,), (count,) = file.pages[0].dataoffsets, file.pages[0].databytecounts
+    fax = (tmp_path / "a.tif").read_bytes()[start : start + count]
+    three = pdf.device_n("Fire Red", "Navy 2", "Gold")
+    kind = {"Type": Name.XObject, "Subtype": Name.Image, "Width": 16, "Height": 16}
+    parameters = Dictionary(K=-1, Columns=16, Rows=16)
+    images = {
+        "J": pdf.stream((tmp_path / "a.jp2").read_bytes(), ColorSpace=three, Filter=Name.JPXDecode, **kind),
+        "F": pdf.stream(fax, ColorSpace=pdf.spaces.W, BitsPerComponent=1, Filter=Name.CCITTFaxDecode,
+                        DecodeParms=parameters, **kind),
+    }  # fmt: skip
+    pdf.page("q 32 0 0 32 0 0 cm /J Do Q q 16 0 0 16 40 40 cm /F Do Q", XObject=images)
+    ink = whole_plates(open_plates(pdf.save(), dpi=DPI))
+    assert [at(ink[name], 16, 16) for name in ("Fire Red", "Navy 2", "Gold")] == [51, 102, 153]
+    # the TIFF says that its ones are white, so the diagonal is what its fax codes call black: 0 in a PDF
+    assert np.array_equal(ink["Flash White"][16:32, 40:56], (1 - np.eye(16)) * 255)
 
 
 def test_inline_image(pdf, whole_plates):

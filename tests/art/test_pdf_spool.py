@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import gc
+import json
 import os
 import subprocess
 import sys
@@ -16,7 +18,7 @@ import pytest
 
 from setupassist.art import pdf_child
 from setupassist.art.opening import open_plates
-from setupassist.errors import InputFault
+from setupassist.errors import InputFault, MachineFault
 
 BIG = 600
 """At this resolution a page of 6 x 6 inches is too large to be drawn while it is looked at."""
@@ -152,6 +154,26 @@ def test_a_process_that_dies_is_told(page, started, monkeypatch):
     killer.join()
     # and the set can be read again
     assert sum(len(band[0]) for band in plates.read(500)) == plates.plates[0].rows
+
+
+def test_a_full_disk_is_told(page, started, tmp_path):
+    """The answer of a process that met a full disk; the plates' own files cannot be made to fill one here."""
+    child = pdf_child.Child(tmp_path / "work", {}, most_seconds=1)
+    (tmp_path / "work" / "answer.json").write_text(json.dumps({"no room": errno.ENOSPC}))
+    with pytest.raises(MachineFault, match=r"no room for a temporary file .*; free some space on the disk"):
+        child.answer(page)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="limits of processes are those of POSIX")
+def test_a_process_that_may_not_write_says_so(page, tmp_path):
+    code = "import resource; from pathlib import Path; from setupassist.art import pdf_worker\n"
+    code += "pdf_worker.MOST_FILE_BYTES = 100\n"
+    code += f"pdf_worker.main(Path({str(tmp_path / 'work')!r}))"
+    (tmp_path / "work").mkdir()
+    request = {"task": "draw", "path": str(page), "page": 1, "dpi": 300, "finer": 1, "inks": [[0, "Fire Red"]]}
+    (tmp_path / "work" / "request.json").write_text(json.dumps(request))
+    subprocess.run([sys.executable, "-c", code], check=True)
+    assert json.loads((tmp_path / "work" / "answer.json").read_text()) == {"no room": errno.EFBIG}
 
 
 def test_a_worker_ends_when_its_parent_is_gone(page, tmp_path):
