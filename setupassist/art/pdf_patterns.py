@@ -84,20 +84,22 @@ def touched(walk: Walk, side: Ink, *, overprints: bool) -> bool:
     return True  # what it is made of decides
 
 
-def tiles(side: Ink) -> bool:
-    """Whether a colour is a tiling."""
-    return side.pattern is not None and _kind(side) == TILING
-
-
-def needs_room(side: Ink, walk: Walk) -> bool:
-    """Whether filling a path with a pattern goes by clipping to the path and drawing within."""
-    if walk.rewriter.ink is None or side.pattern is None or side.inherited:
+def is_drawn_in_room(walk: Walk, side: Ink) -> bool:
+    """Whether filling a path with a pattern goes by clipping to the path and drawing within, where that can be done."""
+    if side.pattern is None:
         return False
     return _kind(side) == TILING or _shading(walk, side).kind == FUNCTION_BASED
 
 
 def in_room(walk: Walk, side: Ink, path: bytes, rule: bytes) -> bytes | None:
-    """Steps that fill a path with a tiling or a shading of two inputs; None where that cannot be done."""
+    """Steps that fill a path with a tiling or a shading of two inputs; None where that cannot be done.
+
+    Without a plate nothing is written, and what cannot be done is told.
+    """
+    if walk.rewriter.ink is None:
+        if _kind(side) == TILING:
+            _check_cells(walk, side, path)
+        return b""
     back = inverse(walk.state.matrix)
     if back is None:
         return b""
@@ -194,7 +196,7 @@ def _count(cells: tuple[tuple[int, int], tuple[int, int]]) -> int:
     return (right - left + 1) * (high - low + 1)
 
 
-def check_cells(walk: Walk, side: Ink, path: bytes) -> None:
+def _check_cells(walk: Walk, side: Ink, path: bytes) -> None:
     """Tells where a path shows too many cells of a tiling for them to be drawn one by one."""
     cells = _cells(walk, side, path)
     if cells is not None and _count(cells) > MOST_CELLS:

@@ -63,8 +63,8 @@ class Spool:
 
     def bands(self, wanted: Sequence[int]) -> Generator[tuple[Bits | Rows, ...]]:
         """Bands of the wanted plates, from the top, as they are drawn. Ended early, the drawing ends too."""
-        self._enter(wanted)
         try:
+            self._enter(wanted)
             with ExitStack() as stack:
                 files = [stack.enter_context(self._opened(index)) for index in wanted]
                 while True:

@@ -145,7 +145,7 @@ class Walk:
     def _show_pattern(self, stroke: bool) -> None:
         """Writes a pattern out as the present colour, where that was not done yet: the renderer repeats its cells."""
         side = self._side(stroke)
-        if self.rewriter.ink is None and pdf_patterns.tiles(side):
+        if self.rewriter.ink is None and pdf_patterns.is_drawn_in_room(self, side):
             self.rewriter.record.tell("art.pdf.note-tiled-text")
         if side.pattern is not None and not side.shown and self.rewriter.ink is not None:
             self.out.append(pdf_patterns.as_colour(self, side, stroke=stroke))
@@ -282,10 +282,7 @@ class Walk:
         close = b"h\n" if name in ("s", "b", "b*") else b""
         rule = b"*" if name.endswith("*") else b""
         in_room = False
-        if fill and self.rewriter.ink is None and pdf_patterns.tiles(state.fill) and not state.fill.inherited:
-            pdf_patterns.check_cells(self, state.fill, plain + close)
-            fill = False  # booked, and there is nothing to write
-        if fill and pdf_patterns.needs_room(state.fill, self):
+        if fill and not state.fill.inherited and pdf_patterns.is_drawn_in_room(self, state.fill):
             drawn = pdf_patterns.in_room(self, state.fill, plain + close, rule)
             if drawn is not None:
                 self.out.append(drawn)
