@@ -5,8 +5,8 @@ from __future__ import annotations
 from functools import partial
 
 import shiboken6
-from PySide6.QtCore import QEvent, QObject, QPointF, QRect, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QFontMetrics, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, QRect, QRectF, Qt, Signal
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from setupassist.app.art_marks import INK, PAPER
@@ -23,8 +23,9 @@ from setupassist.quantities import Units
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import say
 
-SQUARE, LEAST_SQUARE, LINES = 216, 110, 3
-"""The side of the picture at 100 % text, its least where the room is small, and the lines of text below it."""
+SQUARE, LEAST_SQUARE = 216, 110
+"""The side of the picture at 100 % text, and its least where the room is small."""
+WRAP = int(Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft)
 MOST_OF_VIEW = 0.62
 MOVE_SHARE = 1 / 6
 
@@ -155,7 +156,7 @@ class Loupe(QWidget):
         room = MOST_OF_VIEW * min(self.view.width(), self.view.height())
         self._square = round(max(self.look.px(LEAST_SQUARE), min(self.look.px(SQUARE), room)))
         wide = self._square + 4
-        self.resize(wide, wide + LINES * self._line() + self.look.px(8))
+        self.resize(wide, wide + self._text_high(wide) + self.look.px(8))
         at, half = self._point(), wide / 2
         x = min(max(at.x() - half, 0.0), max(0, self.view.width() - self.width()))
         y = min(max(at.y() - half, 0.0), max(0, self.view.height() - self.height()))
@@ -220,6 +221,7 @@ class Loupe(QWidget):
             told,
         )
         self.setAccessibleDescription(". ".join(self.text))
+        self._stand()
         self.update()
 
     # ------------------------------------------------------------ keys
@@ -251,8 +253,16 @@ class Loupe(QWidget):
 
     # ------------------------------------------------------------ painting
 
-    def _line(self) -> int:
-        return QFontMetrics(self.look.font(SMALL)).height()
+    def _font(self, at: int) -> QFont:
+        return self.look.font(SMALL, weight=600 if at == 0 else 400)
+
+    def _room(self, at: int, text: str, wide: int) -> QRect:
+        """The room that a text takes below the picture, over as many lines as it needs."""
+        room = QRect(0, 0, wide - 2 * self.look.px(6), 10_000)
+        return QFontMetrics(self._font(at)).boundingRect(room, WRAP, text or " ")
+
+    def _text_high(self, wide: int) -> int:
+        return sum(self._room(at, text, wide).height() for at, text in enumerate(self.text))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter, look = QPainter(self), self.look
@@ -302,12 +312,12 @@ class Loupe(QWidget):
         painter.fillRect(QRectF(box.left() + pad, box.bottom() - pad, wide, 3), QColor(INK))
 
     def _paint_text(self, painter: QPainter, square: QRect) -> None:
-        pad, high = self.look.px(6), self._line()
         y = square.bottom() + self.look.px(4)
         for at, text in enumerate(self.text):
-            font = self.look.font(SMALL, weight=600 if at == 0 else 400)
-            metrics = QFontMetrics(font)
-            painter.setFont(font)
-            painter.setPen(self.look.colour("quiet" if at == LINES - 1 else "ink"))
-            told = metrics.elidedText(text, Qt.TextElideMode.ElideRight, self.width() - 2 * pad)
-            painter.drawText(pad, y + at * high + metrics.ascent(), told)
+            room = self._room(at, text, self.width())
+            room.moveTopLeft(QPoint(self.look.px(6), y))
+            room.setWidth(self.width() - 2 * self.look.px(6))
+            painter.setFont(self._font(at))
+            painter.setPen(self.look.colour("quiet" if at == len(self.text) - 1 else "ink"))
+            painter.drawText(room, WRAP, text)
+            y += room.height()

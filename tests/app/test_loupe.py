@@ -49,9 +49,9 @@ def test_it_follows_the_pointer_and_says_what_lies_there(place: ArtPlace, qtbot:
     QTest.mouseMove(place.view, at)
     loupe = settle(place, qtbot)
     assert loupe.place_mm == pytest.approx((200 * 25.4 / 300, 12.7), abs=0.1)
-    assert loupe.text[0].startswith(f"{loupe.place_mm[0]:.2f} mm right")
+    assert loupe.text[0].startswith(f"x {loupe.place_mm[0]:.2f} mm, y ")
     assert loupe.text[1] == "white base, teal"
-    assert loupe.text[2] == "all inks, pixel for pixel"
+    assert loupe.text[2] == "all inks"
     assert loupe.accessibleDescription() == ". ".join(loupe.text)
     assert loupe.grab().toImage().pixelColor(30, 30).name() == "#15808a"
     QTest.mouseMove(place.view, place.view.point_of(0.02, 0.02).toPoint())

@@ -95,8 +95,8 @@ def test_what_lies_at_the_place_is_told_and_seen(drawn) -> None:
 
 
 def test_places_and_bars_are_told_in_the_persons_units() -> None:
-    assert loupe.place_words((25.4, 50.8), METRIC) == "25.40 mm right, 50.80 mm down"
-    assert loupe.place_words((25.4, 50.8), INCH) == "1.000 pulg a la derecha, 2.000 pulg abajo"
+    assert loupe.place_words((25.4, 50.8), METRIC) == "x 25.40 mm, y 50.80 mm"
+    assert loupe.place_words((25.4, 50.8), INCH) == "x 1.000 pulg, y 2.000 pulg"
     for side in loupe.SIDES_MM:
         for words in (METRIC, INCH):
             length, told = loupe.scale_bar(side, words)
