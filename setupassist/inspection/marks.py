@@ -172,6 +172,8 @@ class _Search:
         """The whole island of a mark that its label touches, by plate and box."""
         self._kinds: dict[tuple[int, int], bool] = {}
         self._labels: dict[tuple[int, Box], set[Box]] = {}
+        self._endless: list[set[Box]] = [set() for _ in plates]
+        """Islands of small type that belong to more of it than a label has."""
         for plate, boxes in zip(plates, found, strict=True):
             sides = np.stack([boxes[:, 1] - boxes[:, 0], boxes[:, 3] - boxes[:, 2]])
             short, long = sides.min(0), sides.max(0)
@@ -401,10 +403,12 @@ class _Search:
         """Small type next to a mark, and next to that, word by word; none where it runs on and on."""
         if (plate, box) not in self._labels:
             found, fresh = {box}, {box}
-            while fresh and len(found) <= MOST_WORDS:
+            while fresh and len(found) <= MOST_WORDS and not fresh & self._endless[plate]:
                 fresh = set().union(*(self._small_near(plate, one) for one in fresh)) - found
                 found |= fresh
-            self._labels[plate, box] = found - {box} if len(found) <= MOST_WORDS else set()
+            if fresh:
+                self._endless[plate] |= found - {box}
+            self._labels[plate, box] = set() if fresh else found - {box}
         return self._labels[plate, box]
 
     def _small_near(self, plate: int, box: Box) -> set[Box]:
