@@ -73,7 +73,7 @@ def test_the_table_tells_the_worst_first_and_what_to_do(faulty: Path, capsys: py
 def test_it_speaks_spanish(faulty: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setenv("SETUPASSIST_LANGUAGE", "es")
     assert main(["check", str(faulty)]) == 1
-    assert capsys.readouterr().out.startswith("Detendría la máquina: 1 aviso.\n")
+    assert capsys.readouterr().out.startswith("Detendría la máquina: 1 hallazgo.\n")
     assert main(["check", str(faulty), "--json"]) == 1
     assert "beyond the inks that it carries" in capsys.readouterr().out
 
@@ -162,7 +162,7 @@ def test_a_report_is_written_beside_the_table(faulty: Path, tmp_path: Path, caps
     document = pypdfium2.PdfDocument(first)
     told = document[0].get_textpage().get_text_bounded()
     document.close()
-    assert "Detendría la máquina: 1 aviso." in told
+    assert "Detendría la máquina: 1 hallazgo." in told
     assert "4 de mayo" in told
     assert main(["check", str(faulty), *asked, "--json"]) == 1
     assert json.loads(capsys.readouterr().out)

@@ -117,7 +117,8 @@ class ArtFindings(QWidget):
             self.number = self.place = 0
         else:
             self.place = min(self.place, max(0, len(finding.places_mm) - 1))
-            self.where.setText(findings_told.place_told(finding, self.place, words))
+            told = (findings_told.place_told(finding, self.place, words), findings_told.figures_told(finding, words))
+            self.where.setText("\n".join(text for text in told if text))
         self.where.setVisible(finding is not None)
         self.next_place.setVisible(finding is not None and len(finding.places_mm) > 1)
         self.limits.show_finding(finding)

@@ -49,6 +49,14 @@ def place_told(finding: Finding, at: int, words: UnitWords) -> str:
     return words(say("place_art_check.places.one", at=at + 1, count=len(finding.places_mm), **told))
 
 
+def figures_told(finding: Finding, words: UnitWords) -> str:
+    """What was measured and the limit, in a sentence; "" where the finding tells no both."""
+    from setupassist.sheet.finding_figures import figures_of
+
+    measured, limit = figures_of(finding, words)
+    return words(say("place_art_check.places.figures", measured=measured, limit=limit)) if measured and limit else ""
+
+
 def fine_place(mm: float, words: UnitWords) -> str:
     """A coordinate on the plates: to a tenth of a mm, or a hundredth of an inch."""
     if words.metric:

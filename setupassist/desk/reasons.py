@@ -104,10 +104,7 @@ def about_question(question: Question) -> About:
 def about_finding(finding: Finding) -> About:
     """What a finding means."""
     severity = say(f"terms.severity.{finding.severity.value}")
-    told = [Told(finding.told)]
-    if finding.measured is not None and finding.limit is not None:
-        told.append(Told(say("desk.reasons.measured", measured=finding.measured, limit=finding.limit)))
-    return About(severity, tuple(told))
+    return About(severity, (Told(finding.told),))
 
 
 def about_run(desk: Desk) -> About:

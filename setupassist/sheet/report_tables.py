@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from reportlab.platypus import Paragraph, Table
 from reportlab.platypus.flowables import Flowable, Spacer
 
 from setupassist.documents.measure import Choke, Finding, PlateMeasure
 from setupassist.documents.terms import Severity
 from setupassist.quantities import CM_PER_INCH, inches, per_cm
+from setupassist.sheet.finding_figures import figures_of, share
 from setupassist.sheet.report_content import Report, colour_of
 from setupassist.sheet.report_marks import Badge
 from setupassist.sheet.tables import Swatch, boxed, heads, ruled
@@ -28,53 +27,8 @@ from setupassist.sheet.type import (
 from setupassist.sheet.unit_words import UnitWords, number
 from setupassist.words import say
 
-Quantity = Callable[[float, UnitWords], str]
 MOST_FINDINGS = 40
 ROOM_TO_WRITE = 15.0
-
-
-def _fine(mm: float, words: UnitWords) -> str:
-    return words.fine(mm)
-
-
-def _length(mm: float, words: UnitWords) -> str:
-    return words.length(mm)
-
-
-def _share(share: float, words: UnitWords) -> str:
-    told = 100 * share
-    return words(say("report.unit.percent", number=number(told) if told < 10 else f"{told:.0f}"))
-
-
-def _resolution(dpi: float, words: UnitWords) -> str:
-    return words(say("report.unit.dpi", number=number(dpi)))
-
-
-def _ruling(lines_per_inch: float, words: UnitWords) -> str:
-    return words.ruling(lines_per_inch)
-
-
-def _plain(value: float, words: UnitWords) -> str:
-    return number(value)
-
-
-QUANTITIES: dict[str, Quantity] = {
-    "base-peeks-out": _fine,
-    "base-not-choked": _fine,
-    "colours-gap": _fine,
-    "line-too-fine": _fine,
-    "gap-too-fine": _fine,
-    "off-register": _fine,
-    "marks-spread": _fine,
-    "art-too-large": _length,
-    "base-missing-under": _share,
-    "dots-lost": _share,
-    "shadows-fill": _share,
-    "looks-reversed": _share,
-    "resolutions-differ": _resolution,
-    "ruling-too-fine": _ruling,
-}
-"""What the figures of a finding count; a plain number where nothing is said."""
 
 
 def finding_rows(report: Report, words: UnitWords, width: float) -> list[Flowable]:
@@ -93,9 +47,8 @@ def finding_rows(report: Report, words: UnitWords, width: float) -> list[Flowabl
 
 
 def _finding_row(at: int, finding: Finding, words: UnitWords) -> list[object]:
-    quantity = QUANTITIES.get(finding.code, _plain)
     severity = words(say(f"terms.severity.{finding.severity.value}"))
-    figures = ["" if value is None else quantity(value, words) for value in (finding.measured, finding.limit)]
+    figures = figures_of(finding, words)
     what: list[Paragraph] = [paragraph(sentence(words(finding.text)), SMALL)]
     if finding.remedy is not None:
         what.append(paragraph(f"{strong(words(say('report.to-do')))} {sentence(words(finding.remedy))}", SMALL))
@@ -128,7 +81,7 @@ def _plate_row(plate: PlateMeasure, choke: Choke | None, words: UnitWords) -> li
     offset = plate.register_offset_mm
     figures = [
         number(area),
-        "–" if plate.coverage is None else _share(plate.coverage, words),
+        "–" if plate.coverage is None else share(plate.coverage, words),
         "–" if plate.halftone is None else _dots(plate, words),
         *("–" if mm is None else words.fine(mm) for mm in (plate.finest_line_mm, plate.finest_gap_mm)),
         "–" if plate.specks is None else str(plate.specks),

@@ -57,6 +57,15 @@ def test_places_are_told_in_the_persons_units() -> None:
     assert findings_told.place_told(finding(Severity.NOTE), 0, METRIC) == "It has no single place on the art."
 
 
+def test_figures_are_told_in_their_units() -> None:
+    thin = Finding(code="line-too-fine", severity=Severity.WARN, text="thin", measured=0.1, limit=0.2)
+    assert findings_told.figures_told(thin, METRIC) == "Measured 0.10 mm, limit 0.20 mm."
+    assert findings_told.figures_told(thin, INCH) == "Medido 0.004 pulg, límite 0.008 pulg."
+    bare = Finding(code="base-missing-under", severity=Severity.WARN, text="bare", measured=0.123, limit=0.01)
+    assert findings_told.figures_told(bare, METRIC) == "Measured 12 %, limit 1 %."
+    assert findings_told.figures_told(finding(Severity.NOTE), METRIC) == ""
+
+
 def test_numbers_go_round() -> None:
     assert [findings_told.number_after(3, now, 1) for now in (0, 1, 3)] == [1, 2, 1]
     assert [findings_told.number_after(3, now, -1) for now in (0, 1, 3)] == [3, 3, 2]

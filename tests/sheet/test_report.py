@@ -15,6 +15,7 @@ from setupassist.documents.measure import Art, Finding, Halftone, Measure, Plate
 from setupassist.documents.terms import Kind, Role, Severity
 from setupassist.quantities import Units
 from setupassist.sheet import report as room
+from setupassist.sheet.finding_figures import QUANTITIES
 from setupassist.sheet.report import check_report
 from setupassist.sheet.report_content import (
     UNKNOWN_COLOUR,
@@ -26,7 +27,6 @@ from setupassist.sheet.report_content import (
 )
 from setupassist.sheet.report_loupes import scale_bar
 from setupassist.sheet.report_marks import BADGE, MarkedArt, marks_placed
-from setupassist.sheet.report_tables import QUANTITIES
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import Words, joined, say, words_in
 
@@ -131,7 +131,7 @@ def test_it_says_the_verdict_every_finding_and_what_to_do(report: Report) -> Non
 
 def test_inches_and_spanish(report: Report) -> None:
     told = " ".join(" ".join(pages(check_report(report, paper="letter", units="inch", language="es"))).split())
-    assert "Detendría la máquina: 1 aviso." in told
+    assert "Detendría la máquina: 1 hallazgo." in told
     assert "Qué hacer: Dejarla fuera o exportarla otra vez. 0.005 pulg 0.012 pulg" in told
     assert "45 / 22.5° 0.008 pulg" in told
 
