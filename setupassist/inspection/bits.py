@@ -96,15 +96,24 @@ def _along(plane: Plane, dx: int, dy: int, steps: int, *, grow: bool) -> Plane:
     return plane
 
 
+def _with_room(plane: Plane, reach: int) -> Plane:
+    """A plane with room for what is moved off its lower and right sides before it is moved back; stacks have rims."""
+    if plane.ndim != 2 or not reach:
+        return plane
+    return np.pad(plane, ((0, reach), (0, -(-reach // WORD))))
+
+
 def grown(plane: Plane, across: int) -> Plane:
     """Dilation by a centred octagon ``across`` pixels wide (an odd number), the nearest to a disc."""
     diagonal = round(0.293 * (across - 1))
     straight = across - 1 - 2 * diagonal
     if diagonal and not straight:
         straight, diagonal = 2, diagonal - 1
-    plane = _along(_along(plane, 1, 0, straight, grow=True), 0, 1, straight, grow=True)
-    plane = _along(_along(plane, 1, 1, diagonal, grow=True), -1, 1, diagonal, grow=True)
-    return moved(plane, -(straight // 2), -(straight // 2 + diagonal))
+    out = _with_room(plane, across // 2)
+    out = _along(_along(out, 1, 0, straight, grow=True), 0, 1, straight, grow=True)
+    out = _along(_along(out, 1, 1, diagonal, grow=True), -1, 1, diagonal, grow=True)
+    out = moved(out, -(straight // 2), -(straight // 2 + diagonal))
+    return out[..., : plane.shape[-2], : plane.shape[-1]]
 
 
 def worn(plane: Plane, across: int) -> Plane:
@@ -130,12 +139,15 @@ def opened(plane: Plane, across: int) -> Plane:
 
 def closed(plane: Plane, across: int) -> Plane:
     """The plane with all paper filled into which a square of ``across`` pixels does not fit."""
-    return _square(_square(plane, across, grow=True), across, grow=False)
+    room = _with_room(plane, across - 1)
+    out = _square(_square(room, across, grow=True), across, grow=False)
+    return out[..., : plane.shape[-2], : plane.shape[-1]]
 
 
 def round_about(plane: Plane, reach: int) -> Plane:
     """Dilation by a centred square of 2 ``reach`` + 1 pixels."""
-    return moved(_square(plane, 2 * reach + 1, grow=True), -reach, -reach)
+    out = moved(_square(_with_room(plane, reach), 2 * reach + 1, grow=True), -reach, -reach)
+    return out[..., : plane.shape[-2], : plane.shape[-1]]
 
 
 # Length of an edge by Crofton's formula: each direction is weighted by the share of all directions next to it.

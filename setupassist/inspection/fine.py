@@ -181,10 +181,8 @@ def _fifths(values: Floats) -> Integers:
 
 
 def _around(cells: Mask, reach: int) -> Mask:
-    """Cells with any of the given ones at most ``reach`` cells away each way."""
-    rows, columns = cells.shape
-    room = pack(np.pad(cells, ((0, reach), (0, reach))))  # what grows beyond the end of a plane is lost
-    return unpack(round_about(room, reach), columns)[:rows]
+    """Cells within ``reach`` cells of any that is set."""
+    return unpack(round_about(pack(cells), reach), cells.shape[1])
 
 
 @dataclass

@@ -38,6 +38,28 @@ def test_growing_reaches_as_far_along_rows_as_along_columns(across):
     assert grown.sum() == pytest.approx(np.pi * (across / 2) ** 2, rel=0.12)
 
 
+@pytest.mark.parametrize("place", [(0, 0), (0, 127), (63, 0), (63, 127), (63, 70), (30, 127)])
+def test_growing_at_the_rim_loses_nothing_inside(place):
+    dot = np.zeros((64, 128), bool)
+    dot[place] = True
+    y, x = np.mgrid[0:64, 0:128] - np.array(place)[:, None, None]
+    square = (np.abs(y) <= 3) & (np.abs(x) <= 3)
+    assert np.array_equal(bits.unpack(bits.round_about(bits.pack(dot), 3), 128), square)
+    grown = bits.unpack(bits.grown(bits.pack(dot), 11), 128)
+    assert np.array_equal(grown[np.hypot(y, x) <= 4.5], np.ones((np.hypot(y, x) <= 4.5).sum(), bool))
+    assert not grown[np.hypot(y, x) > 6].any()
+
+
+@pytest.mark.parametrize("across", [2, 3, 6])
+def test_closing_at_the_rim(picture, across):
+    whole = np.pad(picture, across)
+    closed = bits.unpack(bits.closed(bits.pack(whole), across), whole.shape[1])[across:-across, across:-across]
+    here = bits.unpack(bits.closed(bits.pack(picture), across), picture.shape[1])
+    assert np.array_equal(here | closed, here)
+    assert np.array_equal(here & picture, picture)
+    assert np.array_equal(here[across:-across, across:-across], closed[across:-across, across:-across])
+
+
 @pytest.mark.parametrize("across", [2, 3, 6])
 def test_opening_and_closing_by_a_square(picture, across):
     square, inside = np.ones((across, across)), np.pad(picture, ((20, 20), (64, 64)))
