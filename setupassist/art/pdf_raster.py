@@ -23,7 +23,7 @@ from setupassist.art.pdf_rewrite import Rewriter
 
 Rows = npt.NDArray[np.uint8]
 
-BAND_BYTES = 8 << 20
+BAND_BYTES = 4 << 20
 SMALLEST_EM_PIXELS = 50.0
 """The renderer puts letters of a smaller em on whole pixels."""
 THINNEST_PIXELS = 4.0
