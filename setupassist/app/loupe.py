@@ -18,7 +18,7 @@ from setupassist.desk.base_making import BaseMade
 from setupassist.desk.garment_art import garment_art
 from setupassist.desk.loupe import SIDES_MM, USUAL_SIDE, LoupeReader, Seen, Wish
 from setupassist.desk.tasks import Lane
-from setupassist.errors import SetupAssistError
+from setupassist.errors import Cancelled, SetupAssistError
 from setupassist.quantities import Units
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import say
@@ -57,6 +57,7 @@ class Loupe(QWidget):
         self._reader = LoupeReader()
         self._wanted: Wish | None = None
         self._shown: Wish | None = None
+        self._broken: object = None
         self._square = look.px(SQUARE)
         self.hide()
         view.installEventFilter(self)
@@ -178,7 +179,7 @@ class Loupe(QWidget):
         desk = self.model.desk
         art = garment_art(desk, min(self.group, len(desk.job.groups) - 1)) if self.plate is None else None
         wanted = Wish(plates, self.place_mm, SIDES_MM[self.side], art, self.plate, self.base)
-        if wanted != self._shown:
+        if wanted != self._shown and plates is not self._broken:
             self._wanted = wanted
             self._read()
         self._tell()
@@ -202,6 +203,8 @@ class Loupe(QWidget):
             return
         if error is not None:
             self.model.tell(error)
+            if not isinstance(error, Cancelled):
+                self._broken, self._wanted = wanted.plates, None  # damage is told once, not at every move
         elif seen is not None and wanted.plates is self.model.results.plates:
             self.seen, self._image, self._shown = seen, image_of(seen.picture), wanted
             self._tell()

@@ -17,6 +17,7 @@ from setupassist.app.places.art import ArtPlace
 from setupassist.app.window import Window
 from setupassist.desk import edits
 from setupassist.desk.loupe import LoupeReader
+from setupassist.errors import InputFault
 from tests.app.test_place_art import place_of, plates_in
 
 AtRest = Callable[[], None]
@@ -122,6 +123,22 @@ def test_plates_are_read_in_the_background_and_the_window_never_waits(
     assert loupe.place_mm == pytest.approx((6.9, 5.0))
     assert 2 <= len(threads) <= 3
     assert threading.main_thread() not in threads
+
+
+def test_damage_is_told_once_and_not_at_every_move(place: ArtPlace, qtbot: QtBot, at_rest: AtRest, monkeypatch) -> None:
+    said: list[str] = []
+    place.model.told.connect(lambda sentence: said.append(str(sentence)))
+
+    def broken(self, wish, *, stop):
+        raise InputFault("02-teal.png", "its rows are damaged")
+
+    monkeypatch.setattr(LoupeReader, "see", broken)
+    place.picture.toggle_loupe()
+    for step in range(5):
+        place.picture.loupe.go_to((5.0 + step, 5.0))
+        at_rest()
+    assert said == ["02-teal.png: its rows are damaged"]
+    assert place.picture.loupe.text[1] == "…"
 
 
 def test_there_is_no_loupe_for_figures(opened: Window) -> None:
