@@ -18,6 +18,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
+from tests.faulty_set.sets import all_at_once
+
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 HERE = Path(__file__).parent
 SAMPLES = HERE.parent / "sample_art"
@@ -64,6 +67,8 @@ def shots() -> Iterator[Shot]:
         yield Shot("lantern-walk", "stations", language, change="by-hand")
         yield Shot("lantern-walk", "run", language, change="by-hand-run")
         yield Shot("lantern-walk", "art", language, change="words")
+        yield Shot("faulty", "art", language, change="finding")
+        yield Shot("faulty", "art", language, theme="dark", size="smallest", change="base")
 
 
 @contextmanager
@@ -73,6 +78,8 @@ def own_home() -> Iterator[Path]:
         os.environ["SETUPASSIST_HOME"] = folder
         for job in ("lantern-walk", "night-heron"):
             shutil.copytree(SAMPLES / job, Path(folder) / job)
+        (Path(folder) / "faulty").mkdir()
+        all_at_once().save(Path(folder) / "faulty")
         yield Path(folder)
 
 
@@ -127,6 +134,7 @@ def draw(wanted: list[tuple[Shot, Path]]) -> None:
 
 def change(window: object, shot: Shot, rest: Callable[[], None]) -> Callable[[], object] | None:
     """Brings about what a shot is of besides an ordinary day; what is to be grabbed where that is not the window."""
+    from setupassist.app.places.art import ArtPlace
     from setupassist.app.window import Window
     from setupassist.desk import edits
     from setupassist.documents.plan import Slot
@@ -142,6 +150,15 @@ def change(window: object, shot: Shot, rest: Callable[[], None]) -> Callable[[],
         slots = [Slot(lap=1, station=at, holds="screen", ink=ink) for at, ink in line]
         slots.append(Slot(lap=1, station=5, holds="flash"))
         model.edit(lambda: edits.arrangement(model.job, slots, say("desk.edit.field")))
+    elif shot.change in ("finding", "base"):
+        place = window.place
+        assert isinstance(place, ArtPlace)
+        place.found.entered.emit(2)
+        if shot.change == "base":
+            place.base.open()
+            place.base.make()
+            rest()
+        place.picture.toggle_loupe()
     elif shot.change == "words":
         window.explain("")
         rest()

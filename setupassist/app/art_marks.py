@@ -101,7 +101,7 @@ def _label(painter: QPainter, box: QRectF, mark: Mark, look: Look, *, chosen: bo
     draw = painter.drawRect if mark.severity is Severity.STOP else painter.drawEllipse
     layers = [(QPen(paper, 4.0), paper)]
     if chosen:
-        layers += [(QPen(ink, 7.0), ink), (QPen(paper, 3.0), paper)]
+        layers = [(QPen(paper, 10.0), paper), (QPen(ink, 7.0), ink), (QPen(paper, 3.0), paper)]
     if mark.severity is Severity.STOP:
         layers.append((QPen(ink, 1.0), ink))
     elif mark.severity is Severity.WARN:

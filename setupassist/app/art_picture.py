@@ -216,7 +216,7 @@ class ArtPicture(QWidget):
         self.loupe.base = base
         if base is not None:
             self.show_together(True)
-        else:
+        elif self.model.has_job:
             self.refresh()
 
     # ------------------------------------------------------------ the loupe

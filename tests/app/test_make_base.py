@@ -184,3 +184,16 @@ def test_another_job_shuts_the_form(place: ArtPlace, window: Window, at_rest: At
     at_rest()
     assert not place.base.isVisible()
     assert not file.exists()
+
+
+def test_a_job_that_is_closed_takes_the_form_along(place: ArtPlace, window: Window, at_rest: AtRest) -> None:
+    place.base.open()
+    place.base.make()
+    at_rest()
+    place.picture.toggle_loupe()
+    at_rest()
+    window.model.close_job(keep_draft=False)
+    at_rest()
+    assert not place.base.isVisible()
+    assert place.base.made is None
+    assert not window.model.has_job
