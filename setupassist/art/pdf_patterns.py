@@ -27,6 +27,7 @@ from setupassist.art.pdf_objects import (
     matrix_of,
     moved_box,
     number,
+    numbers,
     overlap,
     times,
     whole,
@@ -39,6 +40,8 @@ if TYPE_CHECKING:
 TILING, SHADING = 1, 2
 COLOURED, UNCOLOURED = 1, 2
 MOST_CELLS = 20_000
+MOST_CELLS_AT_ONCE = 2_000
+"""Cells that every letter of a text filled with a tiling draws."""
 MOST_GLYPHS = 4096
 NOT_KEPT = frozenset({"/Length", "/Filter", "/DecodeParms", "/Resources", "/PatternType", "/PaintType", "/TilingType"})
 NOT_KEPT |= {"/XStep", "/YStep", "/Matrix", "/Type"}
@@ -140,11 +143,13 @@ def as_colour(walk: Walk, side: Ink, *, stroke: bool) -> bytes:
         return b"/Pattern" + set_ + walk.put("/Pattern", rewriter.document.make_indirect(made)) + use
     if not isinstance(pattern, Stream) or rewriter.within(pattern):
         return b""
-    cell = _cell(walk, side)
-    for key in ("/PatternType", "/PaintType", "/TilingType", "/XStep", "/YStep", "/Matrix"):
-        value = get(pattern, key)
-        if value is not None:
-            cell[key] = value
+    cell = _one_cell_of_all(walk, side)
+    if cell is None:
+        cell = _cell(walk, side)
+        cell.XStep, cell.YStep = number(get(pattern, "/XStep")), number(get(pattern, "/YStep"))
+    cell.PatternType, cell.TilingType = TILING, 1
+    cell.PaintType = COLOURED if _coloured(side) else UNCOLOURED
+    cell.Matrix = Array([round(part, 6) for part in matrix_of(get(pattern, "/Matrix"))])
     name = walk.put("/Pattern", rewriter.document.make_indirect(cell))
     if _coloured(side) or side.space.base is None:
         return b"/Pattern" + set_ + name + use
@@ -175,15 +180,16 @@ def _cell(walk: Walk, side: Ink) -> Any:
     return made
 
 
-def _cells(walk: Walk, side: Ink, path: bytes) -> tuple[tuple[int, int], tuple[int, int]] | None:
-    """First and last column, first and last row of the cells that a path can show; None where it shows none."""
+Cells = tuple[tuple[int, int], tuple[int, int]]
+"""First and last column, first and last row."""
+
+
+def _cells(side: Ink, area: Box | None) -> Cells | None:
+    """The cells that can show in an area of the stream's first space; None where there is none."""
     pattern = side.pattern
     box = box_of(get(pattern, "/BBox"))
     step_x, step_y = abs(number(get(pattern, "/XStep"))), abs(number(get(pattern, "/YStep")))
     back = inverse(matrix_of(get(pattern, "/Matrix")))
-    area = path_box(path, walk.state.matrix)
-    if area is not None and walk.room is not None:
-        area = overlap(area, walk.room)
     if box is None or not step_x or not step_y or back is None or area is None:
         return None
     area = moved_box(back, area)
@@ -191,41 +197,54 @@ def _cells(walk: Walk, side: Ink, path: bytes) -> tuple[tuple[int, int], tuple[i
     return (columns, rows) if columns[0] <= columns[1] and rows[0] <= rows[1] else None
 
 
-def _count(cells: tuple[tuple[int, int], tuple[int, int]]) -> int:
+def _shown(walk: Walk, path: bytes) -> Box | None:
+    """The area that a path can show, in the stream's first space."""
+    area = path_box(path, walk.state.matrix)
+    return area if area is None or walk.room is None else overlap(area, walk.room)
+
+
+def repeats_exactly(walk: Walk, side: Ink) -> bool:
+    """Whether a tiling as a colour of text, strokes and stencils keeps its step: all its cells are drawn as one."""
+    if _kind(side) != TILING or side.inherited:
+        return False
+    cells = _cells(side, walk.room)
+    return cells is not None and _count(cells) <= MOST_CELLS_AT_ONCE
+
+
+def _one_cell_of_all(walk: Walk, side: Ink) -> Any:
+    """A cell so large that it is drawn once, with all cells in it that can show; None where that cannot be done."""
+    if not repeats_exactly(walk, side):
+        return None
+    cells = _cells(side, walk.room)
+    assert cells is not None
+    every = _every(walk, side, cells)
+    made = Stream(walk.rewriter.document, b"/C Do\n", BBox=every.BBox)
+    left, bottom, right, top = numbers(every.BBox)
+    made.XStep, made.YStep = right - left, top - bottom
+    made.Resources = Dictionary(XObject=Dictionary(C=every))
+    return made
+
+
+def _count(cells: Cells) -> int:
     (left, right), (low, high) = cells
     return (right - left + 1) * (high - low + 1)
 
 
 def _check_cells(walk: Walk, side: Ink, path: bytes) -> None:
     """Tells where a path shows too many cells of a tiling for them to be drawn one by one."""
-    cells = _cells(walk, side, path)
+    cells = _cells(side, _shown(walk, path))
     if cells is not None and _count(cells) > MOST_CELLS:
         walk.rewriter.record.tell("art.pdf.note-fine-tiling")
 
 
 def _tiles(walk: Walk, side: Ink, path: bytes) -> bytes | None:
     """Steps that draw every cell that a path can show, in the space of the pattern; None where there are too many."""
-    pattern, document = side.pattern, walk.rewriter.document
-    cells, box = _cells(walk, side, path), box_of(get(pattern, "/BBox"))
-    if cells is None or box is None:
+    cells = _cells(side, _shown(walk, path))
+    if cells is None:
         return b""
-    columns, rows = cells
-    count = _count(cells)
-    if count > MOST_CELLS:
+    if _count(cells) > MOST_CELLS:
         return None
-    step_x, step_y = number(get(pattern, "/XStep")), number(get(pattern, "/YStep"))
-    before, walk.rewriter.weight = walk.rewriter.weight, 0
-    cell = _cell(walk, side)
-    walk.rewriter.weight = before + count * (walk.rewriter.weight + 1)
-    walk.rewriter.check_work()
-    cell.Type, cell.Subtype = Name.XObject, Name.Form
-    cell = document.make_indirect(cell)
-    steps_x = [column * abs(step_x) for column in range(columns[0], columns[1] + 1)]
-    row_box = (steps_x[0] + box[0], box[1], steps_x[-1] + box[2], box[3])
-    row = _form(document, _draws([(x, 0.0) for x in steps_x]), cell, row_box)
-    places = [(0.0, line * abs(step_y)) for line in range(rows[0], rows[1] + 1)]
-    whole_box = (row_box[0], places[0][1] + box[1], row_box[2], places[-1][1] + box[3])
-    every = _form(document, _draws(places), row, whole_box)
+    every = _every(walk, side, cells)
     if not walk.state.plain:
         every.Group = Dictionary(S=Name.Transparency, CS=Name.DeviceGray)
     colour = b""
@@ -233,6 +252,25 @@ def _tiles(walk: Walk, side: Ink, path: bytes) -> bytes | None:
         grey = _grey(walk, side)
         colour = b"%.5g g %.5g G\n" % (grey, grey)
     return colour + walk.put("/XObject", every) + b" Do\n"
+
+
+def _every(walk: Walk, side: Ink, cells: Cells) -> Any:
+    """A form that draws some cells of a tiling, in the space of the pattern."""
+    pattern, document, (columns, rows) = side.pattern, walk.rewriter.document, cells
+    step_x, step_y = abs(number(get(pattern, "/XStep"))), abs(number(get(pattern, "/YStep")))
+    box = box_of(get(pattern, "/BBox"))
+    assert box is not None
+    before, walk.rewriter.weight = walk.rewriter.weight, 0
+    cell = _cell(walk, side)
+    walk.rewriter.weight = before + _count(cells) * (walk.rewriter.weight + 1)
+    walk.rewriter.check_work()
+    cell.Type, cell.Subtype = Name.XObject, Name.Form
+    steps_x = [column * step_x for column in range(columns[0], columns[1] + 1)]
+    row_box = (steps_x[0] + box[0], box[1], steps_x[-1] + box[2], box[3])
+    row = _form(document, _draws([(x, 0.0) for x in steps_x]), document.make_indirect(cell), row_box)
+    places = [(0.0, line * step_y) for line in range(rows[0], rows[1] + 1)]
+    whole_box = (row_box[0], places[0][1] + box[1], row_box[2], places[-1][1] + box[3])
+    return _form(document, _draws(places), row, whole_box)
 
 
 def _span(area: Box, cell: Box, axis: int, step: float) -> tuple[int, int]:

@@ -143,9 +143,10 @@ class Walk:
             self.out.append(b"%.5g %s\n" % (grey, b"G" if stroke else b"g"))
 
     def _show_pattern(self, stroke: bool) -> None:
-        """Writes a pattern out as the present colour, where that was not done yet: the renderer repeats its cells."""
+        """Writes a pattern out as the present colour, where that was not done yet."""
         side = self._side(stroke)
-        if self.rewriter.ink is None and pdf_patterns.is_drawn_in_room(self, side):
+        exact = not pdf_patterns.is_drawn_in_room(self, side) or pdf_patterns.repeats_exactly(self, side)
+        if self.rewriter.ink is None and not exact:
             self.rewriter.record.tell("art.pdf.note-tiled-text")
         if side.pattern is not None and not side.shown and self.rewriter.ink is not None:
             self.out.append(pdf_patterns.as_colour(self, side, stroke=stroke))

@@ -178,6 +178,19 @@ def test_cells_of_a_tiling_keep_their_step(pdf, whole_plates):
     assert begins == pytest.approx(7.3 * np.arange(1, 50), abs=1.1)
 
 
+def test_cells_of_a_tiling_keep_their_step_in_a_stroke(pdf, whole_plates):
+    """As where a path is filled; the renderer by itself rounds 7.3 to 7."""
+    cell = pdf.stream(b"/R cs 1 scn 0 0 3 10 re f", PatternType=1, PaintType=1, TilingType=1, BBox=[0, 0, 7.3, 10],
+                      XStep=7.3, YStep=10, Resources=Dictionary(ColorSpace=pdf.spaces))  # fmt: skip
+    pdf.page("/Pattern CS /P SCN 10 w 0 5 m 365 5 l S", size=(365, 10), Pattern={"P": cell})
+    plates = open_plates(pdf.save(), dpi=DPI)
+    ink = whole_plates(plates)["Fire Red"][5].astype(float) / 255
+    begins = np.flatnonzero((ink[1:] >= 0.5) & (ink[:-1] < 0.5)) + 1
+    assert len(begins) == 49
+    assert begins == pytest.approx(7.3 * np.arange(1, 50), abs=1.1)
+    assert plates.notes == ()
+
+
 def test_drawn_glyphs(pdf, whole_plates):
     font = Dictionary(
         Type=Name.Font, Subtype=Name.Type3, FontBBox=[0, 0, 1000, 1000], FontMatrix=[0.001, 0, 0, 0.001, 0, 0],
@@ -298,7 +311,11 @@ def test_a_font_that_is_not_in_the_file_is_told(pdf):
         ("/H gs 1 0 0 0 k 0 0 9 9 re f", {"ExtGState": {"H": Dictionary(BM=Name.Luminosity)}}, "all process inks"),
         ("/Pattern cs /P scn 0 0 72 72 re f", {}, "pattern of very many cells"),
         ("/G Do", {}, "knock out each other"),
-        ("/Pattern CS /P SCN 9 w 0 9 m 72 9 l S", {}, "strokes or stencils filled with a pattern"),
+        (
+            "/Pattern CS /P SCN 0 9 m 9 9 l S 1 0 0 0 k 0 0 9 9 re f",
+            {},
+            "strokes or stencils filled with a pattern",
+        ),
         ("/I Do", {}, "overprints within a group"),
     ],
 )

@@ -297,6 +297,10 @@ def nested(path: Path) -> Path:
         b"3 3 m 11 4 l 6 12 l f", PaintType=2, BBox=[0, 0, 14.3, 14.3], XStep=14.3, YStep=14.3,
         Matrix=[0.9, 0.2, -0.2, 0.9, 3, 1], Resources=Dictionary(), **cell,
     )  # fmt: skip
+    page.resources.Pattern.U2 = page.stream(
+        b"/R cs 1 scn 0 0 5 5 re f /B cs 0.5 scn 5 5 5 5 re f", PaintType=1, BBox=[0, 0, 10.3, 10.3], XStep=10.3,
+        YStep=10.3, Resources=spaces, **cell,
+    )  # fmt: skip
     page.spaces.PB = Array([Name.Pattern, page.spaces.B])
     page.resources.Font.T = page.document.make_indirect(
         Dictionary(
@@ -316,6 +320,7 @@ def nested(path: Path) -> Path:
         "/PB cs 0.7 /U scn 150 170 115 55 re f q /over1 gs /PB cs 0.7 /U scn 150 145 115 16 re f Q "
         "BT /T 26 Tf /B cs 0.6 scn 24 110 Td (abab) Tj ET q 2 w /All CS 1 SCN 8 8 m 8 28 l S /All cs 0.5 scn "
         "255 12 16 16 re f Q 0.1 0.2 0.3 0.4 k 230 100 20 20 re f "
+        "q /Pattern CS /U2 SCN 12 w 20 312 m 264 312 l S Q "
         "/None cs 1 scn 140 100 40 40 re f q /RB cs 0.9 0.3 scn 26 60 55 34 re f "
         "/CRB cs 0.2 0.4 0.6 scn 95 60 55 34 re f /over1 gs /RB cs 0.4 0 scn 88 54 40 20 re f Q",
     )
