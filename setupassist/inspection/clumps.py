@@ -81,3 +81,9 @@ def _groups(one: npt.NDArray[Any], two: npt.NDArray[Any], size: int) -> npt.NDAr
             least = shorter
         if np.array_equal(least, before):
             return least
+
+
+def as_box(row: npt.NDArray[np.int64]) -> Box:
+    """One row of ``Boxes``."""
+    top, bottom, left, right = row.tolist()
+    return top, bottom, left, right

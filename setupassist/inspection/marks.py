@@ -21,9 +21,10 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import Mask
-from setupassist.inspection.clumps import Box, Boxes, boxes_of
+from setupassist.inspection.clumps import Box, Boxes, as_box, boxes_of
 from setupassist.inspection.grid import Grid
 from setupassist.inspection.inner_marks import LEAST_PLATES, InnerMarks
+from setupassist.inspection.label_band import LabelBand
 from setupassist.inspection.planes import PackedPlate
 from setupassist.inspection.shapes import crop, fit, near_pixels, ways_of
 from setupassist.resource_files import read_toml
@@ -143,11 +144,6 @@ def _ink(plate: PackedPlate, box: Box) -> int:
     return int(plate.ink[box[0] : box[1], box[2] : box[3]].sum(dtype=np.int64))
 
 
-def _as_box(row: npt.NDArray[np.int64]) -> Box:
-    top, bottom, left, right = row.tolist()
-    return top, bottom, left, right
-
-
 def _keys(boxes: Boxes) -> npt.NDArray[np.int64]:
     """One number for each box."""
     keys: npt.NDArray[np.int64] = boxes @ np.array([1, 2**15, 2**30, 2**45])
@@ -178,7 +174,7 @@ class _Search:
             sides = np.stack([boxes[:, 1] - boxes[:, 0], boxes[:, 3] - boxes[:, 2]])
             short, long = sides.min(0), sides.max(0)
             sized = boxes[(short >= least) & (long <= most)]
-            self.sized.append([_as_box(box) for box in sized] if len(sized) <= MOST_SIZED else [])
+            self.sized.append([as_box(box) for box in sized] if len(sized) <= MOST_SIZED else [])
             self.small.append(boxes[(short <= height) & (long <= 10 * height)])
             lone = self._is_speck(plate, boxes, long)
             self.lone.append(boxes[lone])
@@ -237,6 +233,11 @@ class _Search:
         ):
             return none
         return Marks((sorted(boxes) for boxes in taken), marks, turned)
+
+    @cached_property
+    def band(self) -> LabelBand:
+        """The judge of labels further along the sheet's side."""
+        return LabelBand(self.plates, self.rest, self.height)
 
     @cached_property
     def inner(self) -> InnerMarks:
@@ -314,7 +315,7 @@ class _Search:
             longer = (sides.min(0) >= -1) & (sides.max(0) > 2) & (sides.max(0) <= 10 * self.height)
             here = (near[:, 0] <= y) & (near[:, 1] >= y) & (near[:, 2] <= x) & (near[:, 3] >= x)
             for row in near[longer & here & (sides.min(0) <= self.height)]:
-                island = _as_box(row)
+                island = as_box(row)
                 for first, second in product((island[0], island[1] - high), (island[2], island[3] - wide)):
                     box = first, first + high, second, second + wide
                     apart = max(abs(a - b) for a, b in zip(middle_of(box), mark.at, strict=True))
@@ -390,7 +391,11 @@ class _Search:
         Type next to a mark inside of the art's box is its label where most plates have some there.
         """
         taken: list[set[Box]] = [set() for _ in self.plates]
+        every = [{mark.boxes[plate] for mark in marks if plate in mark.boxes} for plate in range(len(self.plates))]
         for mark, out in zip(marks, outside, strict=True):
+            if out:
+                for plate, words in enumerate(self.band.labels_beside(mark.joined(), every)):
+                    taken[plate] |= words
             labels = {plate: self._labels_of(plate, box) for plate, box in mark.boxes.items()}
             told = out or 2 * sum(bool(boxes) for boxes in labels.values()) >= len(labels)
             for plate, box in mark.boxes.items():
@@ -416,7 +421,7 @@ class _Search:
         some = self.small[plate]
         down = np.maximum(some[:, 0] - box[1], box[0] - some[:, 1])
         across = np.maximum(some[:, 2] - box[3], box[2] - some[:, 3])
-        return {_as_box(row) for row in some[np.maximum(down, across) <= self.near]}
+        return {as_box(row) for row in some[np.maximum(down, across) <= self.near]}
 
     def _with_turned(
         self, taken: list[set[Box]], marks: Sequence[Mark]

@@ -254,3 +254,33 @@ def test_a_mirrored_plate_in_the_measure(draw):
     assert [plate.register_offset_mm for plate in found.plates] == [(0, 0), None, (0, 0), (0, 0)]
     for plate, art in zip(found.plates, arts, strict=True):
         assert plate.ink_area_cm2 == pytest.approx(np.count_nonzero(art) / MM**2 / 100, rel=1e-6)
+
+
+def test_labels_far_from_the_marks_go_with_them(draw, on_paper):
+    """Ink names along the top, each plate's in its own place or all in one, no nearer to a mark than 8 mm."""
+    mark = draw.target(180)
+    for step in (0, 260):
+        plates = []
+        for number, art in enumerate(shapes(draw)):
+            name = draw.lettering(60, 220, height=44, seed=10 + number)
+            at = 60 + step * (number if number < 2 else number + 2)
+            plates.append(on_paper(*SIZE, (60, 810, mark), (1760, 810, mark), (110, at, name), (0, 0, art)))
+        found = measure_plates(draw.plate_set(plates))
+        for plate, art in zip(found.plates, shapes(draw), strict=True):
+            assert plate.ink_area_cm2 == pytest.approx(np.count_nonzero(art) / MM**2 / 100, rel=1e-6)
+
+
+def test_a_caption_level_with_a_mark_stays_where_it_lies_on_its_base(draw, on_paper):
+    mark, caption = draw.target(180), draw.lettering(60, 420, height=44)
+    art = shapes(draw)[:3]
+    plates = [
+        on_paper(
+            *SIZE, (60, 810, mark), (1760, 810, mark), *([(1800, 120, caption)] if number < 2 else []), (0, 0, one)
+        )
+        for number, one in enumerate(art)
+    ]
+    found = measure_plates(draw.plate_set(plates))
+    more = np.count_nonzero(caption) / MM**2 / 100
+    for number, plate in enumerate(found.plates):
+        own = np.count_nonzero(art[number]) / MM**2 / 100
+        assert plate.ink_area_cm2 == pytest.approx(own + more * (number < 2), rel=1e-6)
