@@ -67,7 +67,7 @@ class ArtBase(QWidget):
         self.choke.setAccessibleName(say_it("choke"))
         self.choke.setAccessibleDescription(say_it("choke-told"))
         self.choke.setToolTip(say_it("choke-told"))
-        self.choke.setProperty("glossary", "choke")
+        self.choke.setProperty("glossary", say_it("word"))
         self.choke.told.connect(self._enter_choke)
         self.instead = Pick()
         self.instead.setObjectName("base-instead")

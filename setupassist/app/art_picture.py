@@ -66,6 +66,7 @@ class ArtPicture(QWidget):
         self.take_loupe = self._toggle("loupe")
         self.take_loupe.setToolTip(model.say("place_art_check.loupe.told"))
         self.take_loupe.setAccessibleDescription(model.say("place_art_check.loupe.told"))
+        self.take_loupe.setProperty("glossary", model.say("place_art_check.loupe.name"))
         self.take_loupe.clicked.connect(self.toggle_loupe)
         self._lay_out()
         self.start()

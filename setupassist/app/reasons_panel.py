@@ -122,4 +122,5 @@ _MAY = {
     Of.STATION: "app.may.station",
     Of.INK: "app.may.ink",
     Of.QUESTION: "app.may.question",
+    Of.FINDING: "app.may.finding",
 }

@@ -133,3 +133,13 @@ def test_marks_tell_their_weight_by_shape_in_black_and_white(walked: ArtPlace) -
         box = label_of(view, 1).adjusted(-4, -4, 4, 4).toRect()
         pictures.append(view.grab(box).toImage().convertToFormat(QImage.Format.Format_Mono))
     assert all(one != two for one, two in itertools.combinations(pictures, 2))
+
+
+@pytest.mark.qt_log_ignore("does not support")
+def test_trade_words_can_be_asked_for_where_the_focus_is(walked: ArtPlace, window: Window, qtbot: QtBot) -> None:
+    walked.base.open()
+    for widget, word in ((walked.picture.take_loupe, "loupe"), (walked.base.choke, "choke")):
+        widget.setFocus()
+        window.explain_focus()
+        assert window.words_window is not None
+        assert window.words_window.word.text() == word
