@@ -179,7 +179,7 @@ class Loupe(QWidget):
         desk = self.model.desk
         art = garment_art(desk, min(self.group, len(desk.job.groups) - 1)) if self.plate is None else None
         wanted = Wish(plates, self.place_mm, SIDES_MM[self.side], art, self.plate, self.base)
-        if wanted != self._shown and plates is not self._broken:
+        if wanted != self._shown and plates is not self._broken and loupe.can_show(wanted):
             self._wanted = wanted
             self._read()
         self._tell()

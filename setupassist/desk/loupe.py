@@ -66,6 +66,16 @@ def can_be_seen(plates: PlateSet | Measure | None) -> TypeGuard[PlateSet]:
     return len({(plate.rows, plate.columns) for plate in plates.plates}) == 1
 
 
+def can_show(wish: Wish) -> bool:
+    """Whether all that is to be drawn is among the plates: pictures and bases may still be those of others."""
+    names = {plate.name for plate in wish.plates.plates}
+    wanted = {wish.plate} if wish.art is None else {name for layer in wish.art.layers for name in layer.plates}
+    first = wish.plates.plates[0]
+    bases = () if wish.base is None else wish.base.plates.plates
+    alike = all((base.rows, base.columns) == (first.rows, first.columns) for base in bases)
+    return wanted <= names and alike
+
+
 def pixel_mm(plates: PlateSet) -> float:
     """The side of a pixel of plates that can be seen."""
     assert plates.dpi is not None

@@ -94,6 +94,15 @@ def test_what_lies_at_the_place_is_told_and_seen(drawn) -> None:
     assert loupe.inks_words(bare, INCH) == "sin tinta"
 
 
+def test_what_is_not_among_the_plates_is_not_asked_for(drawn) -> None:
+    plates, _, _ = drawn
+    art = GarmentArt("tee", "#ffffff", (Layer("navy", "#000080", ("navy",)),), True)
+    assert not loupe.can_show(Wish(plates, (1, 1), 6.0, art, None))
+    assert not loupe.can_show(Wish(plates, (1, 1), 6.0, None, None))
+    assert not loupe.can_show(Wish(plates, (1, 1), 6.0, None, "navy"))
+    assert loupe.can_show(Wish(plates, (1, 1), 6.0, None, "red"))
+
+
 def test_places_and_bars_are_told_in_the_persons_units() -> None:
     assert loupe.place_words((25.4, 50.8), METRIC) == "x 25.40 mm, y 50.80 mm"
     assert loupe.place_words((25.4, 50.8), INCH) == "x 1.000 pulg, y 2.000 pulg"
