@@ -35,7 +35,7 @@ from setupassist.art.pdf_page import Page
 
 Rows = npt.NDArray[np.uint8]
 
-SAME_DPI = 0.005
+SAME_DPI, WHOLE_DPI = 0.005, 0.0003
 PLAIN_STATE = frozenset({"/OP", "/op", "/OPM", "/Type", "/SA", "/LW", "/ca", "/CA", "/BM", "/SMask", "/AIS", "/TK"})
 MOST_LAYERS = 64
 
@@ -158,7 +158,7 @@ def native_page(page: Page, spaces: Spaces, contents: Contents) -> Native | None
         page.pixels(across)
     except Refused:
         return None
-    dpi = round(across) if abs(across - round(across)) < SAME_DPI * across else across
+    dpi = round(across) if abs(across - round(across)) < WHOLE_DPI * across else across
     return Native(columns, rows, float(dpi), tuple(layers))
 
 

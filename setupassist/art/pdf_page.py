@@ -28,7 +28,8 @@ POINTS_PER_INCH = 72.0
 MOST_PAGES = 10_000
 MOST_SIDE_INCH = 400.0
 MOST_SIDE_PIXELS = 60_000
-MOST_PIXELS = 400_000_000
+MOST_PIXELS = 500_000_000
+"""400 x 450 mm at 1200 dpi, and some more."""
 KEPT = frozenset({"/Type", "/Contents", "/Resources", "/MediaBox", "/CropBox", "/TrimBox", "/Rotate", "/UserUnit"})
 KEPT |= {"/Group", "/Parent"}
 HIDDEN, NO_VIEW = 2, 32

@@ -17,6 +17,7 @@ import numpy as np
 
 from setupassist.art.pdf_child import DRAW_SECONDS, LOOK_SECONDS, MOST_AT_ONCE, WAIT_SECONDS, Child
 from setupassist.art.pdf_records import RECORD
+from setupassist.art.pdf_worker import SPOOL
 from setupassist.art.plates import Bits, Rows
 from setupassist.errors import MachineFault, system_reason
 from setupassist.words import say
@@ -34,7 +35,7 @@ class Spool:
     def __init__(self, path: Path, request: dict[str, Any]) -> None:
         self._path, self._request = path, request
         try:
-            self._folder = Path(tempfile.mkdtemp(prefix="setupassist-pdf-"))
+            self._folder = Path(tempfile.mkdtemp(prefix=SPOOL))
         except OSError as error:
             raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
         weakref.finalize(self, shutil.rmtree, self._folder, True)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import shutil
 import sys
 import threading
 from pathlib import Path
@@ -17,6 +18,8 @@ from typing import Any
 MOST_MEMORY = 3 << 30
 LOOK_SECONDS, DRAW_SECONDS = 120, 900
 MOST_FILE_BYTES = 2 << 30
+SPOOL = "setupassist-pdf-"
+"""How the names of folders begin in which plates are spooled."""
 NO_ROOM = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
 DRAWN_AT_ONCE = 4_000_000
 """Pixels of all plates of a page that is drawn while it is looked at."""
@@ -38,12 +41,14 @@ def limit(seconds: int) -> None:
         resource.setrlimit(kind, (wanted if hard == resource.RLIM_INFINITY else min(wanted, hard), hard))
 
 
-def end_with_parent() -> None:
-    """Ends this process when the pipe from whoever started it closes."""
+def end_with_parent(folder: Path) -> None:
+    """Ends this process, and clears the spool away, when the pipe from whoever started it closes."""
 
     def wait() -> None:
         while os.read(0, 1):
             pass
+        if folder.parent.name.startswith(SPOOL):
+            shutil.rmtree(folder.parent, ignore_errors=True)
         os._exit(3)
 
     threading.Thread(target=wait, daemon=True).start()
@@ -103,6 +108,6 @@ def _about_the_file() -> tuple[type[Exception], ...]:
 
 
 if __name__ == "__main__":
-    end_with_parent()
+    end_with_parent(Path(sys.argv[1]))
     main(Path(sys.argv[1]))
     os._exit(0)  # there is nothing to tidy up, and native libraries take their time over it

@@ -62,7 +62,7 @@ def test_a_huge_page(pdf, box, told):
 
 def test_too_many_pixels(pdf):
     pdf.page("/R cs 1 scn 0 0 9 9 re f", size=(14400, 14400))
-    with pytest.raises(InputFault, match="says that it is 120000 x 120000 pixels, above the limit of 400 megapixels"):
+    with pytest.raises(InputFault, match="says that it is 120000 x 120000 pixels, above the limit of 500 megapixels"):
         open_plates(pdf.save(), dpi=600)
 
 

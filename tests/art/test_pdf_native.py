@@ -102,3 +102,10 @@ def test_a_resolution_asked_for_is_told_as_not_used(pdf, dots):
     plates = open_plates(pdf.save(), dpi=300)
     assert plates.plates[0].dpi == 90
     assert any("says 90 dpi itself" in note for note in plates.notes)
+
+
+def test_a_resolution_that_is_no_whole_number_stays(pdf, dots):
+    pdf.page("q 72.1 0 0 120.2 0 0 cm /A Do Q", size=(72.1, 120.2), XObject={"A": pdf.image(dots, pdf.spaces.R, 1)})
+    plate = open_plates(pdf.save()).plates[0]
+    assert plate.two_level
+    assert plate.dpi == pytest.approx(90 * 72 / 72.1)

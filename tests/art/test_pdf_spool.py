@@ -113,6 +113,27 @@ def test_the_spool_goes_with_the_process(page, tmp_path):
     assert list((tmp_path / "t").iterdir()) == []
 
 
+def test_the_spool_goes_with_a_process_that_is_killed(page, tmp_path):
+    code = (
+        "import sys; from pathlib import Path; from setupassist.art.opening import open_plates\n"
+        "plates = open_plates(Path(sys.argv[1]), dpi=3600)\n"
+        "print('drawing', flush=True)\n"
+        "for band in plates.read(100):\n    pass"
+    )
+    folder = tmp_path / "t"
+    folder.mkdir()
+    environment = {**os.environ, "TMPDIR": str(folder)}
+    with subprocess.Popen([sys.executable, "-c", code, str(page)], stdout=subprocess.PIPE, env=environment) as process:
+        assert process.stdout.readline() == b"drawing\n"
+        while not list(folder.glob("*/1-0/plate-*")):
+            time.sleep(0.02)
+        process.kill()
+    until = time.monotonic() + 20
+    while list(folder.iterdir()) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert list(folder.iterdir()) == []
+
+
 def test_at_most_two_at_once(page, started, monkeypatch):
     most = []
     plain = pdf_child.Child.begin
