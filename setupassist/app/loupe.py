@@ -154,10 +154,12 @@ class Loupe(QWidget):
         """Stands over its place, inside the picture."""
         if not self.on or self.place_mm is None or not self.may_be_on:
             return
-        room = MOST_OF_VIEW * min(self.view.width(), self.view.height())
-        self._square = round(max(self.look.px(LEAST_SQUARE), min(self.look.px(SQUARE), room)))
+        px, view = self.look.px, self.view
+        square = min(px(SQUARE), max(px(LEAST_SQUARE), MOST_OF_VIEW * min(view.width(), view.height())))
+        below = self._text_high(round(square) + 4) + px(8)
+        self._square = round(max(px(LEAST_SQUARE) / 2, min(square, view.height() - below - 4)))
         wide = self._square + 4
-        self.resize(wide, wide + self._text_high(wide) + self.look.px(8))
+        self.resize(wide, wide + self._text_high(wide) + px(8))
         at, half = self._point(), wide / 2
         x = min(max(at.x() - half, 0.0), max(0, self.view.width() - self.width()))
         y = min(max(at.y() - half, 0.0), max(0, self.view.height() - self.height()))

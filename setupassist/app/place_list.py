@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import QRect, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
-from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QScrollArea, QSizePolicy, QVBoxLayout, QWidget
 
 from setupassist.app.theme import HEADING, SMALL, Look
 
-WIDE = 188
+WIDE, BAR = 188, 10
+"""Pixels of the list at 100 % text, and of the bar that it scrolls by."""
 WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
 
 
@@ -41,8 +42,8 @@ class PlaceButton(QAbstractButton):
         return self._name_high() + self._status_high(width) + 2 * self.look.px(9)
 
     def sizeHint(self) -> QSize:
-        width = self.look.px(WIDE)
-        return QSize(width, self.heightForWidth(width))
+        wide = self.look.px(WIDE) - self.look.px(BAR)
+        return QSize(wide, self.heightForWidth(wide))
 
     def _left(self) -> int:
         return self.look.px(22)
@@ -78,19 +79,25 @@ class PlaceButton(QAbstractButton):
         painter.end()
 
 
-class PlaceList(QWidget):
-    """Buttons of all places, one checked; ``chosen`` is told by ``group.idClicked``."""
+class PlaceList(QScrollArea):
+    """Buttons of all places, one checked; ``chosen`` is told by ``group.idClicked``. It scrolls where room is short."""
 
     def __init__(self, look: Look) -> None:
         super().__init__()
-        self.setObjectName("ground")
-        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.look = look
+        self.setObjectName("places")
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        holder = QWidget()
+        holder.setObjectName("ground")
+        holder.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.group = QButtonGroup(self)
         self.group.setExclusive(True)
-        self._column = QVBoxLayout(self)
+        self._column = QVBoxLayout(holder)
         self._column.setContentsMargins(0, look.px(12), 0, look.px(12))
         self._column.setSpacing(0)
+        self.setWidget(holder)
         self.setFixedWidth(look.px(WIDE))
         self.buttons: dict[str, PlaceButton] = {}
 

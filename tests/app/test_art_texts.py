@@ -75,7 +75,7 @@ def test_every_text_has_the_room_it_takes(window: Window, at_rest: AtRest, tmp_p
     for size in ((1000, 640), (1440, 900)):
         window.resize(*size)
         for language in languages():
-            for theme, percent in (("light", 100), ("dark", 130)):
+            for theme, percent in (("light", 100), ("dark", 130), ("light", 200)):
                 window.model.prefer(language=language, text_percent=percent, theme=theme)
                 window.go("art")
                 at_rest()
