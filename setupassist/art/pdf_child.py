@@ -35,7 +35,7 @@ class Child:
         self.folder, self._most_seconds = folder, most_seconds
         self._process: subprocess.Popen[bytes] | None = None
         self._begun = 0.0
-        folder.mkdir(exist_ok=True)
+        folder.mkdir(parents=True, exist_ok=True)
         (folder / "request.json").write_text(json.dumps(request), "utf-8")
 
     def begin(self) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 import tempfile
 import threading
@@ -9,7 +10,7 @@ import time
 import weakref
 import zlib
 from collections.abc import Generator, Sequence
-from contextlib import ExitStack
+from contextlib import ExitStack, suppress
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -23,6 +24,7 @@ from setupassist.errors import MachineFault, system_reason
 from setupassist.words import say
 
 MOST_RECORD_BYTES = 1 << 24
+DAY_SECONDS = 86_400.0
 
 
 class Spool:
@@ -36,6 +38,7 @@ class Spool:
         self._path, self._request = path, request
         try:
             self._folder = Path(tempfile.mkdtemp(prefix=SPOOL))
+            clear_old(self._folder.parent)
         except OSError as error:
             raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
         weakref.finalize(self, shutil.rmtree, self._folder, True)
@@ -81,6 +84,10 @@ class Spool:
     def _enter(self, wanted: Sequence[int]) -> None:
         with self._lock:
             self._readers += 1
+            with suppress(OSError):
+                os.utime(self._folder)
+            # whoever tidies temporary files up may have taken some
+            self._done = {index: place for index, place in self._done.items() if place.exists()}
             under_way = {index for _, indices in self._children for index in indices}
             missing = [index for index in wanted if index not in self._done and index not in under_way]
             if not missing:
@@ -157,3 +164,11 @@ class Spool:
                     raise OSError("a plate ends before its last row")
                 self._wait(index)
         return data
+
+
+def clear_old(folder: Path) -> None:
+    """Removes spools that nobody has touched for a day: those of processes that were ended before they could."""
+    for old in folder.glob(f"{SPOOL}*"):
+        with suppress(OSError):
+            if time.time() - old.stat().st_mtime > DAY_SECONDS:
+                shutil.rmtree(old, ignore_errors=True)

@@ -6,6 +6,7 @@ import errno
 import gc
 import json
 import os
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -111,6 +112,27 @@ def test_the_spool_goes_with_the_process(page, tmp_path):
     )  # fmt: skip
     assert done.stdout.split() == ["900"]
     assert list((tmp_path / "t").iterdir()) == []
+
+
+def test_spools_that_nobody_touched_for_a_day_go(page, own_folder_for_files):
+    old, young = own_folder_for_files / "setupassist-pdf-old", own_folder_for_files / "setupassist-pdf-young"
+    for folder in (old, young, own_folder_for_files / "somebody's"):
+        (folder / "1-0").mkdir(parents=True)
+        os.utime(folder, (time.time() - 100_000, time.time() - 100_000))
+    os.utime(young)
+    plates = open_plates(page, dpi=20)
+    left = {path.name for path in own_folder_for_files.iterdir()}
+    assert old.name not in left
+    assert {young.name, "somebody's"} < left
+    assert len(plates.plates) == 2
+
+
+def test_a_spool_that_was_tidied_away_is_drawn_again(page, own_folder_for_files):
+    plates = open_plates(page, dpi=20)
+    before = [int(band[0].sum()) for band in plates.read(1000)]
+    for folder in own_folder_for_files.iterdir():
+        shutil.rmtree(folder)
+    assert [int(band[0].sum()) for band in plates.read(1000)] == before
 
 
 def test_the_spool_goes_with_a_process_that_is_killed(page, tmp_path):
