@@ -1,4 +1,4 @@
-"""Draws the README's pictures: page one of both sample sheets, as the command prints them.
+"""Draws the README's pictures: page one of two sample sheets and of a check's report, as the command prints them.
 
 Run by hand: ``python tests/draw_readme_pictures.py [folder]``.
 """
@@ -11,7 +11,10 @@ from pathlib import Path
 
 import pypdfium2
 
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
 from setupassist.cli import main as setupassist
+from tests.faulty_set import sets
 
 ROOT = Path(__file__).parent.parent
 JOBS = ("lantern-walk", "night-heron")
@@ -29,12 +32,21 @@ def draw(folder: Path) -> list[Path]:
             shown = ["sheet", str(ROOT / "sample_art" / job), "-o", str(pdf), "--paper", "a4", "--date", "1 March"]
             if setupassist(shown):
                 raise SystemExit(f"the sheet of {job} failed")
-            with pypdfium2.PdfDocument(pdf) as document:
-                page = document[0]
-                picture = page.render(scale=WIDTH_PX / page.get_width()).to_pil().convert("RGB")
-            made.append(folder / f"{job}-page-one.png")
-            picture.quantize(COLOURS).save(made[-1], optimize=True)
+            made.append(_page_one(pdf, folder / f"{job}-page-one.png"))
+        faulty = sets.all_at_once().save(Path(scratch) / "seven faults")
+        pdf = Path(scratch) / "report.pdf"
+        if setupassist(["check", str(faulty), "-o", str(pdf), "--paper", "a4", "--date", "1 March"]) != 1:
+            raise SystemExit("the check of the faulty set did not stop it")
+        made.append(_page_one(pdf, folder / "faulty-set-report.png"))
     return made
+
+
+def _page_one(pdf: Path, path: Path) -> Path:
+    with pypdfium2.PdfDocument(pdf) as document:
+        page = document[0]
+        picture = page.render(scale=WIDTH_PX / page.get_width()).to_pil().convert("RGB")
+    picture.quantize(COLOURS).save(path, optimize=True)
+    return path
 
 
 if __name__ == "__main__":
