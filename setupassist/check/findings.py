@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from setupassist.check.bases import base_findings
 from setupassist.check.detail import detail_findings
@@ -14,8 +14,9 @@ from setupassist.documents.plan import ScreenChoice
 from setupassist.documents.press import Press
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import Severity
+from setupassist.inspection.register import LENGTH
 from setupassist.steps.needs import Steps
-from setupassist.words import Said, say
+from setupassist.words import Joined, Said, say
 
 WORST_FIRST = (Severity.STOP, Severity.WARN, Severity.NOTE)
 
@@ -57,5 +58,20 @@ def verdict(findings: Iterable[Finding]) -> Said:
     return say("check.verdict.clean")
 
 
+def _in_units(text: str, ground: Ground) -> str:
+    """A text of the inspection with its lengths in the shop's unit."""
+    if not isinstance(text, Said) or isinstance(text, Joined):
+        return text
+    if text.key == LENGTH:
+        return ground.length(text.values["mm"])
+    return say(text.key, **{name: _in_units(value, ground) for name, value in text.values.items()})
+
+
+def _measured(ground: Ground) -> Iterator[Finding]:
+    for finding in ground.measure.findings:
+        remedy = None if finding.remedy is None else _in_units(finding.remedy, ground)
+        yield finding.model_copy(update={"text": _in_units(finding.text, ground), "remedy": remedy})
+
+
 def _of_plates(ground: Ground) -> list[Finding]:
-    return [*ground.measure.findings, *base_findings(ground), *detail_findings(ground), *dot_findings(ground)]
+    return [*_measured(ground), *base_findings(ground), *detail_findings(ground), *dot_findings(ground)]

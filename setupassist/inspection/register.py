@@ -22,6 +22,7 @@ from setupassist.words import Said, say
 
 LEAST_SPREAD_PIXELS = 1.5  # two marks drawn in whole pixels differ by up to one without being apart
 SHOWN_MM = 0.005
+LENGTH = "inspection.length.mm"
 
 
 @dataclass(frozen=True)
@@ -108,7 +109,7 @@ def off_register(names: Sequence[str], grid: Grid, told: Sequence[Offset | None]
         reference = names[offset.reference]
         apart, most = float(np.hypot(dx, dy)), limit("register_most_mm")
         if apart > most:
-            text = say("inspection.finding.off-register", plate=name, reference=reference, apart=apart)
+            text = say("inspection.finding.off-register", plate=name, reference=reference, apart=_length(apart))
             found.append(
                 Finding(
                     code="off-register",
@@ -123,7 +124,7 @@ def off_register(names: Sequence[str], grid: Grid, told: Sequence[Offset | None]
             )
         most = limit("marks_spread_most_mm")
         if spread > most and offset.spread > LEAST_SPREAD_PIXELS:
-            text = say("inspection.finding.marks-spread", plate=name, reference=reference, spread=spread)
+            text = say("inspection.finding.marks-spread", plate=name, reference=reference, spread=_length(spread))
             found.append(
                 Finding(
                     code="marks-spread",
@@ -141,8 +142,13 @@ def off_register(names: Sequence[str], grid: Grid, told: Sequence[Offset | None]
 
 def _move_it(dx: float, dy: float) -> Said:
     """What to do about a plate that must be moved so far, in mm, to the right and down."""
-    across = say(f"inspection.move.{'right' if dx > 0 else 'left'}", mm=abs(dx))
-    down = say(f"inspection.move.{'down' if dy > 0 else 'up'}", mm=abs(dy))
+    across = say(f"inspection.move.{'right' if dx > 0 else 'left'}", far=_length(abs(dx)))
+    down = say(f"inspection.move.{'down' if dy > 0 else 'up'}", far=_length(abs(dy)))
     if abs(dx) < SHOWN_MM or abs(dy) < SHOWN_MM:
         return say("inspection.remedy.off-register-one-way", move=down if abs(dx) < SHOWN_MM else across)
     return say("inspection.remedy.off-register", across=across, down=down)
+
+
+def _length(mm: float) -> Said:
+    """A length that a face may say in the shop's unit."""
+    return say(LENGTH, mm=mm)
