@@ -14,10 +14,13 @@ from setupassist.app.report_out import ReportOut
 from setupassist.app.theme import Look
 from setupassist.desk import findings_told
 from setupassist.desk.art_facts import findings_known
+from setupassist.desk.base_making import can_be_made
 from setupassist.desk.grid import Head
 from setupassist.desk.tasks import Stage
 from setupassist.documents.measure import Finding
 from setupassist.sheet.unit_words import UnitWords
+
+MENDED_BY_A_BASE = frozenset({"base-peeks-out", "base-not-choked", "base-missing-under"})
 
 
 class FindingsGrid(Grid):
@@ -42,12 +45,13 @@ class ArtFindings(QWidget):
     """The list with its heading, and the chosen finding below it.
 
     ``walked`` tells a finding, numbered from 1, that the keyboard went to, ``entered`` one that is to be gone to;
-    ``next_wanted`` that the chosen one's next place is.
+    ``next_wanted`` that the chosen one's next place is, ``base_wanted`` that a base is to be made.
     """
 
     walked = Signal(int)
     entered = Signal(int)
     next_wanted = Signal()
+    base_wanted = Signal()
 
     def __init__(self, model: DeskModel, look: Look) -> None:
         super().__init__()
@@ -73,9 +77,13 @@ class ArtFindings(QWidget):
         self.next_place.setAccessibleDescription(model.say("place_art_check.places.next-told"))
         self.next_place.setToolTip(model.say("place_art_check.places.next-told"))
         self.next_place.clicked.connect(self.next_wanted)
+        self.make_base = QPushButton(model.say("place_art_check.action.base"))
+        self.make_base.setObjectName("art-finding-base")
+        self.make_base.clicked.connect(self.base_wanted)
         row = QHBoxLayout()
         row.setSpacing(look.px(10))
         row.addWidget(self.where, 1)
+        row.addWidget(self.make_base, 0, Qt.AlignmentFlag.AlignTop)
         row.addWidget(self.next_place, 0, Qt.AlignmentFlag.AlignTop)
         self.limits = ArtLimits(model, look)
         self._held: Finding | None = None
@@ -121,6 +129,8 @@ class ArtFindings(QWidget):
             self.where.setText("\n".join(text for text in told if text))
         self.where.setVisible(finding is not None)
         self.next_place.setVisible(finding is not None and len(finding.places_mm) > 1)
+        mends = finding is not None and finding.code in MENDED_BY_A_BASE
+        self.make_base.setVisible(mends and can_be_made(self.model.desk))
         self.limits.show_finding(finding)
 
     @property

@@ -171,6 +171,8 @@ class Loupe(QWidget):
         """Shows what lies at its place now, as soon as it is read."""
         self.on = self.on and self.may_be_on
         self.setVisible(self.on)
+        if not self.on:
+            self._reader.forget()
         plates = self.model.results.plates if self.on else None
         if self.place_mm is None or not loupe.can_be_seen(plates):
             self._wanted = None

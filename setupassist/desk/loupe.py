@@ -104,6 +104,10 @@ class LoupeReader:
             return seen_in(part, wish)
         return seen_in(part, wish, self.part(wish.base.plates, wish.place_mm, wish.side_mm, stop=stop, base=True))
 
+    def forget(self) -> None:
+        """Lets go of what is kept; asked for where nobody looks any more."""
+        self._kept.clear()
+
     def part(
         self, plates: PlateSet, place_mm: Point, side_mm: float, *, stop: Callable[[], bool], base: bool = False
     ) -> Crop:

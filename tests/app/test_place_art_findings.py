@@ -135,6 +135,22 @@ def test_marks_tell_their_weight_by_shape_in_black_and_white(walked: ArtPlace) -
     assert all(one != two for one, two in itertools.combinations(pictures, 2))
 
 
+def test_a_finding_is_seen_on_its_own_plate_and_leads_to_a_base(walked: ArtPlace, qtbot: QtBot, at_rest) -> None:
+    walked.picture.show_together(False)
+    at_rest()
+    click_row(walked, 1, qtbot)
+    at_rest()
+    assert walked.picture.plate == "teal"
+    assert walked.plates.key == "teal"
+    assert not walked.found.make_base.isVisible()
+    click_row(walked, 0, qtbot)
+    at_rest()
+    assert walked.picture.plate == "white base"
+    assert walked.picture.caption.text().startswith("white base, plate 1 of 3")
+    qtbot.mouseClick(walked.found.make_base, Qt.MouseButton.LeftButton)
+    assert walked.base.isVisible()
+
+
 @pytest.mark.qt_log_ignore("does not support")
 def test_trade_words_can_be_asked_for_where_the_focus_is(walked: ArtPlace, window: Window, qtbot: QtBot) -> None:
     walked.base.open()

@@ -10,6 +10,7 @@ from setupassist.desk import art_facts, edits
 from setupassist.desk.desk import Desk
 from setupassist.desk.opening import open_paths, page_edit
 from setupassist.documents.store import example_shop
+from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault
 from tests.desk.conftest import work_off
 
@@ -93,3 +94,22 @@ def test_a_file_with_one_page_asks_for_none(tmp_path: Path) -> None:
     desk.open(open_paths([write_pdf(tmp_path / "one.pdf", PAGES[:1])], shop=desk.shop))
     work_off(desk)
     assert art_facts.page_of(desk) is None
+
+
+def test_what_is_not_separated_is_a_finding_with_its_place(tmp_path: Path) -> None:
+    from reportlab.lib.colors import CMYKColorSep, Color
+    from reportlab.pdfgen.canvas import Canvas
+
+    canvas = Canvas(str(tmp_path / "mixed.pdf"), pagesize=(144, 144))
+    canvas.setFillColor(CMYKColorSep(0.9, 0.1, 0.2, 0, spotName="teal"))
+    canvas.rect(10, 10, 60, 60, stroke=0, fill=1)
+    canvas.setFillColor(Color(0.9, 0.2, 0.1))
+    canvas.rect(80, 80, 40, 40, stroke=0, fill=1)
+    canvas.save()
+    desk = Desk(example_shop())
+    desk.open(open_paths([tmp_path / "mixed.pdf"], shop=desk.shop))
+    work_off(desk)
+    found = {finding.code: finding for finding in art_facts.findings_known(desk)}
+    assert found["not-separated"].severity is Severity.WARN
+    assert found["not-separated"].remedy
+    assert found["not-separated"].places_mm

@@ -93,6 +93,7 @@ class ArtPlace(Place):
         self.found.walked.connect(self._finding_walked)
         self.found.entered.connect(self._finding_entered)
         self.found.next_wanted.connect(self._next_place)
+        self.found.base_wanted.connect(self._open_base)
         self.base = ArtBase(model, look)
         self.base.made_changed.connect(self._show_base)
         self.base.closed.connect(self._base_closed)
@@ -271,9 +272,22 @@ class ArtPlace(Place):
         self.model.select(Selection(Of.FINDING, str(number - 1)))
         self.found.choose(number, place)
         self.found.show_chosen(self.unit_words)
+        self._show_its_plate()
         self.picture.jump(number, place)
         if not self._beside and self.found.finding is not None and self.found.finding.places_mm:
             self.side.ensureWidgetVisible(self.picture.view)
+
+    def _show_its_plate(self) -> None:
+        """Where one plate is seen as its film, that of the finding in hand."""
+        finding, names = self.found.finding, [row.key for row in self.plates.grid.rows]
+        if finding is None or self.picture.together or self._plate in finding.plates:
+            return
+        name = next((plate for plate in finding.plates if plate in names), None)
+        if name is not None:
+            self._plate = name
+            self.plates.go_to(name)
+            self.picture.choose_plate(name)
+            self._show_details()
 
     def _follow_finding(self) -> None:
         """Selects the finding in hand by its number now, or nothing where it is gone."""
