@@ -17,6 +17,7 @@ from setupassist.app.places.art import ArtPlace
 from setupassist.app.window import Window
 from setupassist.desk import base_making
 from setupassist.desk.tasks import Lane
+from setupassist.errors import MachineFault
 from tests.app.test_place_art import colour_at, place_of
 from tests.desk.test_base_making import draw
 
@@ -197,3 +198,23 @@ def test_a_job_that_is_closed_takes_the_form_along(place: ArtPlace, window: Wind
     assert not place.base.isVisible()
     assert place.base.made is None
     assert not window.model.has_job
+
+
+def test_a_disk_that_refuses_is_told_and_the_job_stays(place: ArtPlace, at_rest: AtRest, monkeypatch) -> None:
+    said: list[str] = []
+    place.model.told.connect(lambda sentence: said.append(str(sentence)))
+
+    def full(*args, **kwargs):
+        raise MachineFault("the disk is full")
+
+    before = place.model.job
+    place.base.open()
+    place.base.make()
+    at_rest()
+    monkeypatch.setattr(base_making, "write", full)
+    place.base.take_in()
+    at_rest()
+    assert said == ["the disk is full"]
+    assert place.model.job == before
+    assert place.base.isVisible()
+    assert place.base.take.isEnabled()
