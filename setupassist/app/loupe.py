@@ -6,7 +6,7 @@ from functools import partial
 
 import shiboken6
 from PySide6.QtCore import QEvent, QObject, QPoint, QPointF, QRect, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QFont, QFontMetrics, QImage, QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetrics, QImage, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QWidget
 
 from setupassist.app.art_marks import INK, PAPER
@@ -236,8 +236,6 @@ class Loupe(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if self.on and event.type() is QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
             return self._key(event)
-        if event.type() is QEvent.Type.MouseMove and isinstance(event, QMouseEvent) and event.buttons():
-            return False
         return super().eventFilter(watched, event)
 
     def _key(self, event: QKeyEvent) -> bool:

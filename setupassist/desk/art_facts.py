@@ -5,11 +5,12 @@ from __future__ import annotations
 from setupassist.desk.desk import Desk
 from setupassist.desk.inks_told import inks_told
 from setupassist.desk.plate_rows import fine_length
+from setupassist.desk.sound_plates import SoundPlates, without_missing
 from setupassist.desk.tasks import Stage
 from setupassist.documents.measure import Contact, Finding, Measure
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import UNDER_ROLES, Severity
-from setupassist.pipeline import Planned
+from setupassist.pipeline import Planned, steps_and_screens
 from setupassist.sheet.unit_words import UnitWords, number
 from setupassist.words import say
 
@@ -36,15 +37,15 @@ def _findings(desk: Desk, shop: Shop) -> tuple[Finding, ...]:
     planned, measured = planned_known(desk), desk.results.measured
     if planned is None:
         return findings_of_plates(measured.measure, shop=shop) if _fresh(desk) and measured is not None else ()
-    if shop is desk.shop or not planned.plan.screens or desk.press is None or measured is None:
+    if shop is desk.shop or desk.work is None or measured is None:
         return planned.findings
+    steps, screens = planned.steps, planned.plan.screens
+    if not screens:  # no plan exists: its findings went by the screens that were drawn before any had a station
+        sound = SoundPlates(desk.results.plates, desk.results.unread) if desk.results.plates is not None else None
+        work = desk.work if sound is None else without_missing(desk.work, sound)
+        steps, screens = steps_and_screens(work, measured)
     return findings_of_job(
-        measured.measure,
-        planned.steps,
-        planned.plan.screens,
-        press=desk.press,
-        shop=shop,
-        keep_empty=desk.job.keep_empty,
+        measured.measure, steps, screens, press=desk.work.press, shop=shop, keep_empty=desk.job.keep_empty
     )
 
 

@@ -85,3 +85,24 @@ def test_findings_tell_lengths_in_the_persons_units(desk: Desk) -> None:
     told = [f.text for f in findings_known(desk) if f.code == "line-too-fine"]
     assert "0.02 mm" in told[0]
     assert [f.code for f in findings_known(desk)] == [f.code for f in desk.results.made.findings]
+
+
+def test_findings_of_a_job_that_no_plan_exists_for_are_in_the_persons_units_too(write_job) -> None:
+    desk = Desk(example_shop())
+    desk.open(open_paths([write_job(press="Long bench")], shop=desk.shop))
+    press = desk.press
+    assert press is not None
+    desk.put(desk.job.model_copy(update={"keep_empty": press.heads[1:]}))
+    measure = desk.job.plates
+    assert isinstance(measure, Measure)
+    thin = measure.plates[1].model_copy(update={"finest_line_mm": 0.02})
+    plates = (measure.plates[0], thin, *measure.plates[2:])
+    desk.put(desk.job.model_copy(update={"plates": measure.model_copy(update={"plates": plates})}))
+    work_off(desk)
+    assert desk.results.made is not None
+    assert not desk.results.made.plan.feasible
+    before = [finding.code for finding in findings_known(desk)]
+    desk.units = "metric"
+    told = [finding.text for finding in findings_known(desk) if finding.code == "line-too-fine"]
+    assert "0.02 mm" in told[0]
+    assert [finding.code for finding in findings_known(desk)] == before
