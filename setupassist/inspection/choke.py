@@ -19,11 +19,13 @@ from setupassist.documents.measure import MOST_PLACES, Bare, Choke
 from setupassist.inspection.bits import Plane, count, grown, moved, pack, round_about, unpack, worn
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts, expanded
 from setupassist.inspection.kind import Texture
-from setupassist.inspection.maps import Mask, largest_islands, rows_of
+from setupassist.inspection.maps import Mask, boxes_of_labels, distances, labels_of, largest_islands, rows_of
+from setupassist.inspection.planes import cells_of
 
 REACH_MM = 1.2  # a base that is further away does not carry the ink
 CARRIED = 0.5  # share of an ink that lies on a base or within reach of it
 PEEK_MM = 0.05  # less than this is the raster's, not the art's
+DUST_MM, TYPE_MM = 0.3, 6.0  # smaller islands are dust; lower ones off the art are type beside it
 DOTS_PEEK_MM = 0.6  # about the period of coarse dots
 MARGIN_CHOKES, MARGIN_MM = 2.0, 0.2
 MOST_SAMPLES = 400  # edge pixels looked at in a strip, evenly spread
@@ -43,12 +45,12 @@ class ChokeGauge:
     later: Sequence[int]
     _samples: dict[int, tuple[npt.NDArray[np.float64], float]] = field(default_factory=dict)
     _peek_pixels: dict[int, int] = field(default_factory=dict)
-    _peek_mm: dict[int, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.carried = [index for index in self.later if self._is_carried(index)]
         shape = self.textures[self.base].plate.ink.shape
         self._peeking = np.zeros(shape, np.uint16)
+        self._beyond = np.zeros(shape, np.uint16)
 
     @property
     def grid(self) -> Grid:
@@ -63,6 +65,7 @@ class ChokeGauge:
         """The choke of the whole base; strips are worked on by ``each``."""
         grid, strips = self.grid, self.grid.strips
         each(self._look, strips)
+        stray = self._without_stray()
         median, low = self._choke()
         bare = self._bare(median or 0.0, each)
         mm = grid.pixels_per_mm
@@ -70,8 +73,8 @@ class ChokeGauge:
             base=self.names[self.base],
             median_mm=None if median is None else median / mm,
             p5_mm=None if low is None else low / mm,
-            peek_out_mm2=sum(self._peek_pixels.values()) * grid.pixel_cm2 * 100,
-            peek_out_mm=max(self._peek_mm.values(), default=0.0),
+            peek_out_mm2=max(0, sum(self._peek_pixels.values()) - stray) * grid.pixel_cm2 * 100,
+            peek_out_mm=self._farthest_mm(),
             peek_out_places_mm=largest_islands(self._peeking, grid.cells_per_mm, most=MOST_PLACES),
             bare=bare,
         )
@@ -139,14 +142,61 @@ class ChokeGauge:
                 far &= ~(expanded(beside, grid.cell) & dots[body])
         if not far.any():
             return
-        self._peeking[rows] = cell_counts(far, grid.cell)
+        self._peeking[rows] = counts = cell_counts(far, grid.cell)
+        beyond = self._beyond[rows]
         reached, most = int(PEEK_MM * grid.pixels_per_mm), self._reach
+        beyond[counts > 0] = reached + 1
         step = max(1, grid.cell // 8)
         while far.any() and reached < most:
             near = grown(near, 2 * step + 1)
             reached += step
             far &= ~near[body]
-        self._peek_mm[number] = reached / grid.pixels_per_mm
+            beyond[cells_of(far, grid.cell)] = min(reached + 1, most)
+
+    def _without_stray(self) -> int:
+        """Takes dust, and type that stands by itself off the art, out of what peeks; its pixels."""
+        grid = self.grid
+        if not self._peeking.any():
+            return 0
+        label = labels_of(unpack(round_about(pack(self._peeking > 0), 1), grid.cell_columns))
+        label[self._peeking == 0] = 0
+        pixels = np.bincount(label.ravel(), self._peeking.ravel())
+        nearest = np.full(len(pixels), self._reach, np.int64)
+        np.minimum.at(nearest, label[label > 0], self._beyond[label > 0])
+        art = self._art_box()
+        dust = (DUST_MM * grid.pixels_per_mm) ** 2
+        height = TYPE_MM * grid.cells_per_mm
+        stray = 0
+        for island, (rows, columns) in enumerate(boxes_of_labels(label), 1):
+            off = art is None or (
+                rows.stop <= art[0] or rows.start >= art[1] or columns.stop <= art[2] or columns.start >= art[3]
+            )
+            low = min(rows.stop - rows.start, columns.stop - columns.start) <= height
+            if pixels[island] <= dust or (off and low and nearest[island] >= self._reach):
+                stray += int(pixels[island])
+                self._peeking[rows, columns][label[rows, columns] == island] = 0
+        self._beyond[self._peeking == 0] = 0
+        return stray
+
+    def _art_box(self) -> tuple[int, int, int, int] | None:
+        """Top, bottom, left, right in cells of all inks that print after the base."""
+        inked = np.logical_or.reduce([self.textures[index].plate.ink > 0 for index in self.later])
+        rows, columns = np.flatnonzero(inked.any(1)), np.flatnonzero(inked.any(0))
+        if not len(rows):
+            return None
+        return int(rows[0]), int(rows[-1]) + 1, int(columns[0]), int(columns[-1]) + 1
+
+    def _farthest_mm(self) -> float:
+        """How far the base reaches beyond the inks at most; to a cell where that is beyond reach."""
+        grid, farthest = self.grid, int(self._beyond.max())
+        if farthest < self._reach:
+            return farthest / grid.pixels_per_mm
+        inked = np.logical_or.reduce(
+            [(self.textures[index].plate.ink > 0) | self.textures[index].dots for index in self.later]
+        )
+        if not inked.any():
+            return float(max(grid.rows, grid.columns)) / grid.pixels_per_mm
+        return float(distances(~inked)[self._beyond >= self._reach].max()) / grid.cells_per_mm
 
     def _edge_pixels(
         self, union: Plane, busy: Mask, body: slice

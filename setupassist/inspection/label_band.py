@@ -1,7 +1,7 @@
-"""Ink names and job numbers that stand level with a mark, anywhere along the sheet's side.
+"""Ink names and job numbers that stand in the margin where the marks stand, anywhere along the sheet's side.
 
-The rows (or columns) of a mark hold nothing but marks and small type in every plate, type stands there in several
-plates, and no two plates have the same there: a caption of the picture would lie on its base.
+From a mark (and a little nearer to the art) outwards there is nothing but marks and small type in every plate, type
+stands there in several plates, and no two plates have the same there: a caption of the picture would lie on its base.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from setupassist.inspection.clumps import Box, Boxes, as_box
 from setupassist.inspection.planes import PackedPlate
 from setupassist.inspection.shapes import crop
 
-PAD_MM = 2.0
+PADS_MM = (12.0, 2.0)  # how far type may stand from a mark towards the art
 MOST_WORDS = 60
 SAME_SHARE = 0.8  # of the lesser ink: more than that lies on the other, and both are one picture
 
@@ -26,21 +26,23 @@ class LabelBand:
 
     def __init__(self, plates: Sequence[PackedPlate], rest: Sequence[Boxes], height: float) -> None:
         self.plates, self.rest, self.height = plates, rest, height
-        self.pad = PAD_MM * plates[0].grid.cells_per_mm
+        self.pads = [pad * plates[0].grid.cells_per_mm for pad in PADS_MM]
 
     def labels_beside(self, mark: Box, marks: Sequence[Iterable[Box]]) -> list[set[Box]]:
-        """For each plate the type level with a mark; ``marks`` are the boxes of all marks in each plate."""
+        """For each plate the type on a mark's side of the sheet; ``marks`` are the boxes of all marks in each plate."""
         none: list[set[Box]] = [set() for _ in self.plates]
-        for start, end in ((0, 1), (2, 3)):
-            low, high = mark[start] - self.pad, mark[end] + self.pad
-            words = [
-                self._words(boxes, set(own), start, low, high) for boxes, own in zip(self.rest, marks, strict=True)
-            ]
-            if any(found is None for found in words):
-                continue
-            known = [found or set() for found in words]
-            if sum(bool(found) for found in known) >= 2 and not self._one_picture(known):
-                return known
+        for pad in self.pads:
+            for start, end in ((0, 1), (2, 3)):
+                for low, high in ((mark[start] - pad, np.inf), (-np.inf, mark[end] + pad)):
+                    words = [
+                        self._words(boxes, set(own), start, low, high)
+                        for boxes, own in zip(self.rest, marks, strict=True)
+                    ]
+                    if any(found is None for found in words):
+                        continue
+                    known = [found or set() for found in words]
+                    if sum(bool(found) for found in known) >= 2 and not self._one_picture(known):
+                        return known
         return none
 
     def _words(self, boxes: Boxes, marks: set[Box], start: int, low: float, high: float) -> set[Box] | None:

@@ -43,6 +43,17 @@ def labels_of(mask: Mask) -> npt.NDArray[np.int32]:
     return labels
 
 
+def boxes_of_labels(labels: npt.NDArray[np.int32]) -> list[tuple[slice, slice]]:
+    """Rows and columns of each number from 1 on in a map of numbers."""
+    return [place or (slice(0, 0), slice(0, 0)) for place in _ndimage().find_objects(labels)]
+
+
+def distances(mask: Mask) -> Floats:
+    """Distance in cells from each set cell to the nearest that is not set."""
+    apart: Floats = _ndimage().distance_transform_edt(mask)
+    return apart
+
+
 def islands_of(mask: Mask) -> list[tuple[slice, slice]]:
     """Rows and columns of every group of set cells that touch, corners included."""
     places: list[tuple[slice, slice]] = _ndimage().find_objects(labels_of(mask))

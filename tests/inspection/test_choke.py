@@ -125,3 +125,26 @@ def test_turning_the_set_turns_places(draw):
     [(x, y)] = straight.peek_out_places_mm
     [(u, v)] = turned.peek_out_places_mm
     assert (u, v) == (pytest.approx(y, abs=0.4), pytest.approx(SIZE[1] / MM - x, abs=0.4))
+
+
+def test_dust_and_type_beside_the_art_do_not_peek(draw, on_paper):
+    ink, base = draw.disc(*SIZE, 650, 700, 400), draw.disc(*SIZE, 650, 700, 390)
+    rng = np.random.default_rng(2)
+    for x, y in zip(rng.integers(0, 1290, 60), rng.integers(0, 1490, 60), strict=True):
+        base[y : y + 4, x : x + 5] = 255  # 0.2 mm
+    base = on_paper(*SIZE, (0, 0, base), (1350, 200, draw.lettering(70, 700, height=60)))
+    found = choke(draw, base, ink)
+    assert (found.peek_out_mm, found.peek_out_places_mm) == (0, ())
+    assert found.peek_out_mm2 < 0.5
+    base[1120:1170, 640:660] = 255  # and a real one below the art still does: 70 px beyond
+    assert choke(draw, base, ink).peek_out_mm == pytest.approx(70 / MM, abs=8 / MM)
+
+
+@pytest.mark.parametrize("pixels", [40, 150, 300])
+def test_a_base_far_beyond_the_ink_is_told_by_how_far(draw, pixels):
+    ink, base = np.zeros(SIZE, np.uint8), np.zeros(SIZE, np.uint8)
+    ink[300:1200, 300:900], base[308:1192, 308:892] = 255, 255
+    base[600:760, 800 : 900 + pixels] = 255
+    found = choke(draw, base, ink)
+    assert found.peek_out_mm == pytest.approx(pixels / MM, abs=(1.5 if pixels < 28 else 9) / MM)
+    assert found.peek_out_mm2 == pytest.approx(160 * pixels / MM**2, rel=0.01)
