@@ -21,7 +21,7 @@ import pikepdf
 from pikepdf import Array, Name, Stream
 
 from setupassist.art.pdf_colour import CMYK, GREY, RGB, Family, Space, Spaces, mentions, tint
-from setupassist.art.pdf_objects import MOST_STREAM_BYTES, Refused, filters, get, items, number, numbers, whole
+from setupassist.art.pdf_objects import MOST_STREAM_BYTES, Refused, as_key, filters, get, items, number, numbers, whole
 
 Samples = npt.NDArray[np.uint8] | npt.NDArray[np.uint16]
 Rows = npt.NDArray[np.uint8]
@@ -102,7 +102,7 @@ def inline_image(document: Any, inline: Any) -> Any:
     """An image that stands in a content stream as an image of its own, its short keys written out."""
     stream = Stream(document, inline.read_raw_bytes() if hasattr(inline, "read_raw_bytes") else inline.read_bytes())
     for key, value in items(inline.obj):
-        stream[SHORT_KEYS.get(key, key)] = value
+        stream[as_key(SHORT_KEYS.get(key, key))] = value
     told = filters(stream)
     if told:
         stream.Filter = Array([Name("/" + SHORT_FILTERS.get(name, name)) for name in told])
@@ -115,7 +115,7 @@ def without_extras(document: Any, image: Any) -> Any:
     made = Stream(document, image.read_raw_bytes())
     for key, value in items(image):
         if key not in NOT_KEPT:
-            made[key] = value
+            made[as_key(key)] = value
     made.Type, made.Subtype = Name.XObject, Name.Image
     return made
 

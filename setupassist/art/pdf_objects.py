@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 import re
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import pikepdf
-from pikepdf import Array, Dictionary, Name, Stream
+from pikepdf import Array, Dictionary, Name, Object, Stream
 
 Matrix = tuple[float, float, float, float, float, float]
 Box = tuple[float, float, float, float]
@@ -63,6 +63,16 @@ def name_key(name: Any) -> str:
         return _name_bytes(name).decode("utf-8", "surrogateescape")
 
 
+def as_key(key: str) -> Any:
+    """What the PDF library takes for a key of ``name_key`` or ``items``; bytes that are no UTF-8 need a name."""
+    try:
+        key.encode()
+    except UnicodeEncodeError:
+        raw = key.encode("utf-8", "surrogateescape")
+        return Object.parse(b"/" + b"".join(b"#%02X" % byte for byte in raw[1:]))
+    return key
+
+
 def _name_bytes(name: Any) -> bytes:
     raw: bytes = name.unparse()
     return re.sub(rb"#([0-9A-Fa-f]{2})", lambda found: bytes([int(found[1], 16)]), raw)
@@ -94,7 +104,7 @@ def get(holder: Any, key: str) -> Any:
     if not isinstance(holder, Dictionary | Stream):
         return None
     try:
-        return holder.get(key)
+        return holder.get(as_key(key))
     except (KeyError, ValueError):
         return None
 
@@ -110,9 +120,17 @@ def is_name(value: Any, name: str) -> bool:
 
 
 def items(holder: Any) -> Iterator[tuple[str, Any]]:
-    """Keys and values of a dictionary or stream."""
+    """Keys and values of a dictionary or stream; a key is used through ``as_key``."""
     if isinstance(holder, Dictionary | Stream):
         yield from holder.items()
+
+
+def dictionary(entries: Mapping[str, Any]) -> Any:
+    """A dictionary of entries with keys as ``items`` gives them."""
+    made: Any = Dictionary()
+    for key, value in entries.items():
+        made[as_key(key)] = value
+    return made
 
 
 def identity(value: Any) -> tuple[Any, ...]:

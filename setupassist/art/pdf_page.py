@@ -8,11 +8,12 @@ from pathlib import Path
 from typing import Any
 
 import pikepdf
-from pikepdf import Array, Dictionary, Name
+from pikepdf import Array, Dictionary
 
 from setupassist.art.pdf_objects import (
     Box,
     Refused,
+    as_key,
     box_of,
     get,
     identity,
@@ -59,7 +60,7 @@ class Page:
             self.unit = max(1e-3, min(1000.0, number(get(chosen.obj, "/UserUnit"), 1.0)))
             self.turn = round(number(_inherited(chosen.obj, "/Rotate")) / 90) * 90 % 360
             for key in [key for key, _ in items(chosen.obj) if key not in KEPT]:
-                del chosen.obj[key]
+                del chosen.obj[as_key(key)]
             self.document = pikepdf.new()
             self.document.pages.append(chosen)
             self._hidden: set[tuple[Any, ...]] = set()
@@ -175,8 +176,3 @@ def padded(page: Page, dpi: float, columns: int, rows: int) -> Array:
     x = right - width if page.turn in (180, 270) else left
     y = bottom if page.turn in (90, 180) else top - height
     return Array([round(value, 6) for value in (x, y, x + width, y + height)])
-
-
-def as_name(text: str) -> Name:
-    """A name out of plain letters."""
-    return Name("/" + text)

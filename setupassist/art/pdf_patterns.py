@@ -20,7 +20,9 @@ from setupassist.art.pdf_objects import (
     Box,
     Matrix,
     Refused,
+    as_key,
     box_of,
+    dictionary,
     get,
     inverse,
     items,
@@ -138,7 +140,7 @@ def as_colour(walk: Walk, side: Ink, *, stroke: bool) -> bytes:
     ink = rewriter.ink or ""
     set_, use = (b" CS\n", b" SCN\n") if stroke else (b" cs\n", b" scn\n")
     if _kind(side) == SHADING:
-        made = Dictionary({key: value for key, value in items(pattern) if key not in ("/Shading", "/ExtGState")})
+        made = dictionary({key: value for key, value in items(pattern) if key not in ("/Shading", "/ExtGState")})
         made.Shading = _shading(walk, side).plate(rewriter.document, ink)
         return b"/Pattern" + set_ + walk.put("/Pattern", rewriter.document.make_indirect(made)) + use
     if not isinstance(pattern, Stream) or rewriter.within(pattern):
@@ -303,7 +305,7 @@ def glyphs(walk: Walk, font: Any, key: tuple[Any, ...]) -> tuple[Any, bool]:
     procedures = get(font, "/CharProcs")
     made, new, resources, coloured = Dictionary(), Dictionary(), Dictionary(), False
     for part, value in items(font):
-        made[part] = value
+        made[as_key(part)] = value
     told = get(font, "/Resources") or walk.resources
     plain = False
     for count, (name, glyph) in enumerate(items(procedures)):
@@ -313,14 +315,14 @@ def glyphs(walk: Walk, font: Any, key: tuple[Any, ...]) -> tuple[Any, bool]:
             continue
         steps = rewriter.contents.of(glyph)
         if any(b"d1" in step.raw.split() for step in steps[:2]):
-            new[name], plain = glyph, True
+            new[as_key(name)], plain = glyph, True
             continue
         coloured = True
         drawn = rewriter.rewritten(glyph, told, walk.state.copy(), SAME, placed=False)
         for kind, held in items(drawn.Resources):
             _merge(resources, kind, held)
         del drawn["/Resources"]
-        new[name] = rewriter.document.make_indirect(drawn)
+        new[as_key(name)] = rewriter.document.make_indirect(drawn)
     for kind, held in items(told) if plain else ():
         _merge(resources, kind, held)
     made.CharProcs, made.Resources = new, resources
@@ -333,7 +335,7 @@ def glyphs(walk: Walk, font: Any, key: tuple[Any, ...]) -> tuple[Any, bool]:
 def _merge(resources: Any, kind: str, held: Any) -> None:
     if not isinstance(held, Dictionary):
         return
-    if kind not in resources:
-        resources[kind] = Dictionary()
+    if get(resources, kind) is None:
+        resources[as_key(kind)] = Dictionary()
     for name, value in items(held):
-        resources[kind][name] = value
+        get(resources, kind)[as_key(name)] = value

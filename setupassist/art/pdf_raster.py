@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 import pikepdf
-from pikepdf import Dictionary, Name
+from pikepdf import Name
 
 from setupassist.art.pdf_colour import Spaces
 from setupassist.art.pdf_content import Contents
 from setupassist.art.pdf_inks import Record
-from setupassist.art.pdf_objects import items
+from setupassist.art.pdf_objects import dictionary, items
 from setupassist.art.pdf_page import POINTS_PER_INCH, Page, padded
 from setupassist.art.pdf_rewrite import Rewriter
 
@@ -50,7 +50,7 @@ def plate_document(page: Page, ink: str, dpi: float, *, spaces: Spaces, contents
         if key in written:
             del written[key]
     if "/Group" in written:
-        group = Dictionary(dict(items(before["/Group"])))
+        group = dictionary(dict(items(before["/Group"])))
         group.CS = Name.DeviceGray
         written.Group = group
     buffer = io.BytesIO()

@@ -15,7 +15,19 @@ from pikepdf import Array, Dictionary, Name, Stream
 from setupassist.art.pdf_colour import Space, Spaces
 from setupassist.art.pdf_content import Contents, State, check_content, first_state
 from setupassist.art.pdf_inks import Record
-from setupassist.art.pdf_objects import SAME, Box, Matrix, Refused, get, identity, items, matrix_of, times
+from setupassist.art.pdf_objects import (
+    SAME,
+    Box,
+    Matrix,
+    Refused,
+    as_key,
+    dictionary,
+    get,
+    identity,
+    items,
+    matrix_of,
+    times,
+)
 from setupassist.art.pdf_page import Page
 
 MOST_DEPTH = 24
@@ -77,7 +89,7 @@ class Rewriter:
         self._weights[key] = self.weight
         self.weight += before
         if "/Group" in made:
-            group = Dictionary(dict(items(made.Group)))
+            group = dictionary(dict(items(made.Group)))
             group.CS = Name.DeviceGray
             made.Group = group
         made.Type, made.Subtype = Name.XObject, Name.Form
@@ -109,7 +121,7 @@ class Rewriter:
         made = Stream(self.document, body)
         for part, value in items(holder):
             if part not in NOT_KEPT:
-                made[part] = value
+                made[as_key(part)] = value
         made.Resources = found
         return made
 

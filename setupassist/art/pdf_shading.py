@@ -15,7 +15,18 @@ from pikepdf import Array, Dictionary, Name, Stream
 
 from setupassist.art.pdf_colour import PROCESS, Family, Space, inks_in, tint
 from setupassist.art.pdf_functions import NoFunction, function_of
-from setupassist.art.pdf_objects import Matrix, Refused, get, items, matrix_of, numbers, stream_bytes, times, whole
+from setupassist.art.pdf_objects import (
+    Matrix,
+    Refused,
+    as_key,
+    get,
+    items,
+    matrix_of,
+    numbers,
+    stream_bytes,
+    times,
+    whole,
+)
 
 FUNCTION_BASED, AXIAL, RADIAL = 1, 2, 3
 STEPS = 1024
@@ -63,7 +74,7 @@ class Shading:
             made = Dictionary()
         for key, part in items(value):
             if key not in ("/Length", "/ColorSpace", "/Function", "/Background"):
-                made[key] = part
+                made[as_key(key)] = part
         background = numbers(get(value, "/Background"))
         if len(background) == self.space.count:
             made.Background = Array([1 - min(1.0, max(0.0, float(tint(self.space, background, ink))))])

@@ -33,6 +33,7 @@ from setupassist.art.pdf_objects import (
     SAME,
     Box,
     Matrix,
+    dictionary,
     get,
     identity,
     is_name,
@@ -235,7 +236,7 @@ class Walk:
         if blend in JOINT | NOT_WHITE_PRESERVING and self.rewriter.ink not in PROCESS:
             kept["/BM"] = Name.Normal
         if kept:
-            self.out.append(self.put("/ExtGState", Dictionary(kept), identity(told)) + b" gs\n")
+            self.out.append(self.put("/ExtGState", dictionary(kept), identity(told)) + b" gs\n")
             self.rewriter.kept.append(told)
 
     # -- layers

@@ -257,6 +257,39 @@ def test_rows_of_a_page_are_the_same_in_bands_of_any_height(pdf):
     assert max(len(band) for band in one) == 7
 
 
+def test_names_in_latin_1_bytes(pdf, whole_plates):
+    """As older writers put them: the ink's accents are read, and no key in such bytes is in the way of the page."""
+
+    def named(data):
+        return pikepdf.Object.parse(b"/" + data)
+
+    lime = b"VERDE#20LIM#d3N"
+    space = pdf.separation("x", (1, 0, 1, 0))
+    space[1] = named(lime)
+    pdf.spaces[named(lime)] = space
+    form = pdf.form(b"0 0 10 10 re f", (0, 0, 10, 10))
+    form[named(b"a#d3")] = 1
+    glyph = pdf.stream(b"10 0 0 0 10 10 d1 0 0 10 10 re f")
+    font = Dictionary(
+        Type=Name.Font, Subtype=Name.Type3, FontBBox=[0, 0, 10, 10], FontMatrix=[1, 0, 0, 1, 0, 0], FirstChar=65,
+        LastChar=65, Widths=[10], CharProcs=Dictionary(),
+        Encoding=Dictionary(Type=Name.Encoding, Differences=[65, named(b"g#d3")]),
+    )  # fmt: skip
+    font.CharProcs[named(b"g#d3")] = glyph
+    page = pdf.page("/VERDE#20LIM#d3N cs /G#d3 gs 1 scn 0 0 10 10 re f q 1 0 0 1 20 0 cm /F#d3 Do Q"
+                    " BT /T#d3 1 Tf 40 0 Td (A) Tj ET")  # fmt: skip
+    page[named(b"own#d3")] = 1
+    page.Resources.ExtGState[named(b"G#d3")] = Dictionary(LW=1)
+    page.Resources.ExtGState[named(b"G#d3")][named(b"own#d3")] = 1
+    page.Resources.XObject = Dictionary()
+    page.Resources.XObject[named(b"F#d3")] = form
+    page.Resources.Font = Dictionary()
+    page.Resources.Font[named(b"T#d3")] = font
+    ink = whole_plates(open_plates(pdf.save(), dpi=DPI))
+    assert list(ink) == ["VERDE LIMÓN"]
+    assert [at(ink["VERDE LIMÓN"], x, 5) for x in (5, 15, 25, 35, 45, 55)] == [255, 0, 255, 0, 255, 0]
+
+
 def test_inks_whose_names_differ_in_letters_only_are_one(pdf, whole_plates):
     pdf.spaces["/r"] = pdf.separation("fire RED", (0, 1, 1, 0))
     pdf.page("/R cs 1 scn 0 0 9 9 re f /r cs 1 scn 20 0 9 9 re f")
