@@ -25,7 +25,6 @@ from setupassist.words import say
 
 INCHES_PER_METRE = 0.0254
 PLAIN, BIT_FIELDS = 0, 3
-MOST_PACKED_BYTES = 1 << 30
 
 
 @dataclass(frozen=True)

@@ -172,7 +172,6 @@ class State:
     mode: int = 0
     text_mode: int = 0
     font: Any = None
-    font_name: str = ""
     font_size: float = 0.0
     font_shown: Any = None
     line_width: float = 1.0

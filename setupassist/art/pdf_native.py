@@ -85,7 +85,7 @@ class Native:
         return all(layer.two_level(ink) for layer in self.layers)
 
     def bands(self, ink: str) -> Iterator[Rows]:
-        """The plate of an ink in bands from the top: packed bits where it is of two levels, else rows of ink."""
+        """The whole plate of an ink as one band: packed bits where it is of two levels, else rows of ink."""
         packed = self.two_level(ink)
         width = (self.columns + 7) // 8 if packed else self.columns
         plate = np.zeros((self.rows, width), np.uint8)

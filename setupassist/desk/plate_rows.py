@@ -40,12 +40,6 @@ def detail_rows(desk: Desk, name: str, words: UnitWords) -> tuple[Row, ...]:
     return () if ink is None else _Teller(desk, ink, words).details()
 
 
-def lines_measured(desk: Desk) -> bool:
-    """Whether the finest line of any plate is known."""
-    measured = desk.results.measured
-    return measured is not None and any(p.finest_line_mm is not None for p in measured.measure.plates)
-
-
 def edit_of(
     job: Job, entry: Entry, text: str, place: int | None, *, words: UnitWords, others: tuple[str, ...] = ()
 ) -> Edit:

@@ -75,11 +75,9 @@ def resolution_low(measures: Sequence[PlateMeasure], dpi: float) -> list[Finding
     return found
 
 
-def marks_missing(
-    names: Sequence[str], records: Sequence[PackedPlate], marks: Sequence[Sequence[Box]]
-) -> list[Finding]:
+def marks_missing(names: Sequence[str], plates: Sequence[PackedPlate], marks: Sequence[Sequence[Box]]) -> list[Finding]:
     """Inked plates without registration marks; a single plate cannot tell, as marks are known by their recurring."""
-    inked = [i for i, record in enumerate(records) if record.ink.any()]
+    inked = [i for i, plate in enumerate(plates) if plate.ink.any()]
     without = tuple(names[i] for i in inked if not marks[i])
     if len(inked) < 2 or not without:
         return []

@@ -137,7 +137,7 @@ class Gatherer:
     def _close(self, rows: slice) -> None:
         """Books rows of paper and full ink only."""
         plate = self.plate
-        cells, counts = self._count(plate.bits, rows)
+        cells, counts = self._count(rows)
         plate.inked_pixels += int(counts.sum(dtype=np.int64))
         if plate.tone is not None:
             plate.tone[cells] = counts.astype(np.uint32) * 255
@@ -146,12 +146,12 @@ class Gatherer:
         if self._tail is not None:
             self._book_greys(np.zeros((rows.stop - rows.start, self.grid.words), np.uint64), rows)
 
-    def _count(self, plane: Plane, rows: slice) -> tuple[slice, npt.NDArray[np.uint16]]:
+    def _count(self, rows: slice) -> tuple[slice, npt.NDArray[np.uint16]]:
+        """Counts the ink of rows by cell; which rows of cells they are, and the counts."""
         cell = self.grid.cell
         cells = slice(rows.start // cell, -(-rows.stop // cell))
-        counts = cell_counts(plane[cells.start * cell : cells.stop * cell], cell)
-        if plane is self.plate.bits:
-            self.plate.ink[cells] = counts
+        counts = cell_counts(self.plate.bits[cells.start * cell : cells.stop * cell], cell)
+        self.plate.ink[cells] = counts
         return cells, counts
 
     def _add_greys(self, levels: Levels, rows: slice) -> None:
@@ -164,7 +164,7 @@ class Gatherer:
             self._greys = np.zeros(plate.ink.shape, np.uint32)
             self._tail = np.zeros((2, grid.words), np.uint64)
         plate.light[rows] = pack(levels >= LEAST_TONE, grid.words)
-        cells, _ = self._count(plate.bits, rows)
+        cells, _ = self._count(rows)
         sums = tone_sums(levels, grid.cell)
         plate.tone[cells, : sums.shape[1]] = sums
         plate.inked_pixels += count(plate.light[rows])
