@@ -31,7 +31,7 @@ MOST_SIDE_INCH = 400.0
 MOST_SIDE_PIXELS = 60_000
 MOST_PIXELS = 500_000_000
 """400 x 450 mm at 1200 dpi, and some more."""
-KEPT = frozenset({"/Type", "/Contents", "/Resources", "/MediaBox", "/CropBox", "/TrimBox", "/Rotate", "/UserUnit"})
+KEPT = frozenset({"/Type", "/Contents", "/Resources", "/MediaBox", "/CropBox", "/Rotate", "/UserUnit"})
 KEPT |= {"/Group", "/Parent"}
 HIDDEN, NO_VIEW = 2, 32
 NO_ARTWORK = ("/Link", "/Popup")
@@ -40,9 +40,10 @@ NO_ARTWORK = ("/Link", "/Popup")
 class Page:
     """A page alone in a document of its own.
 
-    The page is what its TrimBox holds, where there is none its CropBox, else its MediaBox: trim and registration
-    marks outside the trim are no art. ``box`` is that in points of the page's own units, ``turn`` degrees clockwise,
-    ``unit`` how many points a unit is. ``of`` counts the file's pages, ``annotated`` tells of annotations that show.
+    The page is what its CropBox holds, where there is none its MediaBox: films carry the registration marks that stand
+    beside the trim, so no TrimBox cuts them off. ``box`` is that in points of the page's own units, ``turn`` degrees
+    clockwise, ``unit`` how many points a unit is. ``of`` counts the file's pages, ``annotated`` tells of annotations
+    that show.
     """
 
     def __init__(self, path: Path, number_: int) -> None:
@@ -150,9 +151,8 @@ def _inherited(node: Any, key: str) -> Any:
 def _box_of(page: Any) -> Box:
     media = box_of(_inherited(page.obj, "/MediaBox")) or (0.0, 0.0, 612.0, 792.0)
     crop = box_of(_inherited(page.obj, "/CropBox")) or media
-    chosen = box_of(get(page.obj, "/TrimBox")) or crop
     # no box reaches beyond the medium
-    return overlap(chosen, media) or media
+    return overlap(crop, media) or media
 
 
 def _annotated(page: Any) -> bool:

@@ -46,7 +46,7 @@ def plate_document(page: Page, ink: str, dpi: float, *, spaces: Spaces, contents
     before = dict(items(written))
     written.Contents, written.Resources = made.make_stream(body), resources
     written.MediaBox = padded(page, dpi, columns, rows)
-    for key in ("/CropBox", "/TrimBox", "/UserUnit"):
+    for key in ("/CropBox", "/UserUnit"):
         if key in written:
             del written[key]
     if "/Group" in written:

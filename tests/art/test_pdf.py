@@ -240,13 +240,21 @@ def test_what_a_hidden_layer_holds_is_left_out(pdf, whole_plates):
 
 
 def test_page_box_turn_and_unit(pdf, whole_plates):
-    """The trim box is taken; turned by 90 degrees clockwise the left edge becomes the top; a unit of 2 points."""
-    pdf.page("/R cs 1 scn 10 20 5 5 re f", size=(72, 72), TrimBox=[10, 20, 40, 60], Rotate=90, UserUnit=2)
+    """The crop box is taken; turned by 90 degrees clockwise the left edge becomes the top; a unit of 2 points."""
+    pdf.page("/R cs 1 scn 10 20 5 5 re f", size=(72, 72), CropBox=[10, 20, 40, 60], Rotate=90, UserUnit=2)
     plates = open_plates(pdf.save(), dpi=DPI)
     ink = whole_plates(plates)["Fire Red"]
     assert ink.shape == (60, 80)
     assert ink[:10, :10].all()
     assert ink.sum() == 255 * 100
+
+
+def test_what_stands_beside_the_trim_is_on_the_film(pdf, whole_plates):
+    """Registration marks lie outside of the trim."""
+    pdf.page("/R cs 1 scn 5 5 2 2 re f 30 30 9 9 re f", TrimBox=[20, 20, 60, 60], BleedBox=[17, 17, 63, 63])
+    ink = whole_plates(open_plates(pdf.save(), dpi=DPI))["Fire Red"]
+    assert ink.shape == (72, 72)
+    assert ink.sum() == 255 * (4 + 81)
 
 
 def test_rows_of_a_page_are_the_same_in_bands_of_any_height(pdf):

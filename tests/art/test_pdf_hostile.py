@@ -67,8 +67,11 @@ def test_too_many_pixels(pdf):
 
 
 def test_a_box_that_makes_no_sense_is_that_of_the_medium(pdf, whole_plates):
-    pdf.page("/R cs 1 scn 0 0 72 72 re f", TrimBox=[500, 500, 600, 600], CropBox=[9, 9, 9, 9])
-    assert whole_plates(open_plates(pdf.save(), dpi=DPI))["Fire Red"].shape == (72, 72)
+    pdf.page("/R cs 1 scn 0 0 72 72 re f", CropBox=[500, 500, 600, 600])
+    pdf.page("/R cs 1 scn 0 0 72 72 re f", CropBox=[9, 9, 9, 9])
+    path = pdf.save()
+    for page in (1, 2):
+        assert whole_plates(open_plates(path, dpi=DPI, page=page))["Fire Red"].shape == (72, 72)
 
 
 def test_too_many_inks(pdf):
