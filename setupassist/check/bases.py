@@ -10,6 +10,8 @@ from setupassist.documents.terms import UNDER_ROLES, Severity
 from setupassist.screens.wants import DOTS
 from setupassist.words import say
 
+MOST_DRAWN_IN_MM = 1.2  # a base that shows further out has lost its ink there
+ODD_PLATES = frozenset({"no-ink", "looks-reversed", "looks-turned", "sizes-differ"})
 LEAST_RUN_MM = 1.0  # base that shows along less of an edge is the raster's doing
 
 
@@ -33,7 +35,7 @@ def _shows(choke: Choke, ground: Ground) -> Iterator[Finding]:
             severity=Severity.STOP,
             plates=(choke.base,),
             text=say("check.base-peeks-out", base=choke.base, width=width, area=choke.peek_out_mm2),
-            remedy=say("check.remedy.base-peeks-out", choke=asked),
+            remedy=say(f"check.remedy.{_peek_remedy(choke, ground)}", choke=asked),
             measured=choke.peek_out_mm,
             limit=policies.peek_out_mm,
             places_mm=choke.peek_out_places_mm,
@@ -50,6 +52,12 @@ def _shows(choke: Choke, ground: Ground) -> Iterator[Finding]:
             measured=choke.median_mm,
             limit=policies.register_tolerance_mm,
         )
+
+
+def _peek_remedy(choke: Choke, ground: Ground) -> str:
+    """Far beyond the inks, or beside a plate that is wrong itself, drawing in is no remedy."""
+    odd = any(finding.code in ODD_PLATES for finding in ground.measure.findings)
+    return "base-peeks-far-out" if odd or choke.peek_out_mm > MOST_DRAWN_IN_MM else "base-peeks-out"
 
 
 def _missing_under(chokes: Iterable[Choke], ground: Ground) -> Iterator[Finding]:

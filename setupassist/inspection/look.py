@@ -17,7 +17,7 @@ from setupassist.inspection.islands import Islands
 from setupassist.inspection.kind import Texture
 from setupassist.inspection.maps import largest_islands
 from setupassist.inspection.marks import find_marks
-from setupassist.inspection.odd import looks_reversed, looks_turned
+from setupassist.inspection.odd import looks_reversed, looks_turned, paper_not_clear
 from setupassist.inspection.planes import PackedPlate
 from setupassist.inspection.register import Offset, off_register, offsets
 from setupassist.inspection.work import Stop
@@ -35,11 +35,19 @@ class MarksSeen:
 
     def __init__(self, names: Sequence[str], plates: Sequence[PackedPlate]) -> None:
         self.grid = plates[0].grid
-        self.marks = find_marks(plates)
+        negatives = looks_reversed(names, plates)
+        turned_round = {name for finding in negatives for name in finding.plates}
+        # The ink round a negative's rim would hide the marks of all.
+        shown = [
+            PackedPlate(self.grid, np.zeros_like(plate.bits)) if name in turned_round else plate
+            for name, plate in zip(names, plates, strict=True)
+        ]
+        self.marks = find_marks(shown)
         self.offsets: list[Offset | None] = offsets(plates, self.marks)
         self.findings: list[Finding] = [
-            *looks_reversed(names, plates),
-            *tell.marks_missing(names, plates, self.marks),
+            *negatives,
+            *paper_not_clear(names, plates),
+            *tell.marks_missing(names, shown, self.marks),
             *off_register(names, self.grid, self.offsets),
             *looks_turned(names, plates, self.marks, self.offsets),
         ]

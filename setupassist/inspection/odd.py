@@ -23,11 +23,15 @@ from setupassist.words import say
 RIM_INKED = 0.6
 LEAST_PAPER, LEAST_INK = 0.002, 0.5
 SAME_INK = 0.02
+FOG, MOST_FOG, LEAST_FOG, FOGGED = 0.01, 0.2, 0.005, 0.9
 LEAST_MARKS = 2
 
 
 def looks_reversed(names: Sequence[str], plates: Sequence[PackedPlate]) -> list[Finding]:
-    """Plates whose ink runs all round the rim and has paper holes in it: negatives of the set."""
+    """Plates whose ink runs all round the rim and has paper holes in it: negatives of the set.
+
+    A plate by itself may be art that bleeds off all sides: that is a warning.
+    """
     found = []
     for name, plate in zip(names, plates, strict=True):
         grid = plate.grid
@@ -45,12 +49,38 @@ def looks_reversed(names: Sequence[str], plates: Sequence[PackedPlate]) -> list[
             found.append(
                 Finding(
                     code="looks-reversed",
-                    severity=Severity.STOP,
+                    severity=Severity.STOP if len(plates) > 1 else Severity.WARN,
                     plates=(name,),
                     measured=share,
                     limit=RIM_INKED,
                     text=say("inspection.finding.looks-reversed", plate=name),
                     remedy=say("inspection.remedy.looks-reversed"),
+                )
+            )
+    return found
+
+
+def paper_not_clear(names: Sequence[str], plates: Sequence[PackedPlate]) -> list[Finding]:
+    """Plates with light ink nearly everywhere and along the rim: fog of a scan, paper that was not made white."""
+    found = []
+    for name, plate in zip(names, plates, strict=True):
+        grid = plate.grid
+        rows, columns = grid.rows // grid.cell, grid.columns // grid.cell
+        if plate.tone is None or not rows or not columns:
+            continue
+        fractions = plate.fractions()[:rows, :columns]
+        rim = np.concatenate([fractions[0], fractions[-1], fractions[:, 0], fractions[:, -1]])
+        fog = float(np.median(rim))
+        if FOG <= fog <= MOST_FOG and float((fractions >= LEAST_FOG).mean()) > FOGGED:
+            found.append(
+                Finding(
+                    code="paper-not-clear",
+                    severity=Severity.WARN,
+                    plates=(name,),
+                    measured=fog,
+                    limit=FOG,
+                    text=say("inspection.finding.paper-not-clear", plate=name, fog=fog),
+                    remedy=say("inspection.remedy.paper-not-clear"),
                 )
             )
     return found

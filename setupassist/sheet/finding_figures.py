@@ -57,6 +57,7 @@ QUANTITIES: dict[str, Quantity] = {
     "dots-lost": share,
     "shadows-fill": share,
     "looks-reversed": share,
+    "paper-not-clear": share,
     "resolutions-differ": _resolution,
     "ruling-too-fine": _ruling,
 }

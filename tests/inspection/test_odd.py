@@ -224,3 +224,35 @@ def test_a_base_may_hold_the_image_of_its_ink(draw):
     for names, told in ((["white base", "red"], False), (["blue", "red"], True), (["base", "under base"], True)):
         found = measure_plates(draw.plate_set([disc, disc], names=names)).findings
         assert ("same-plate-twice" in {finding.code for finding in found}) is told
+
+
+def told(draw, plates, **options):
+    return {finding.code: finding for finding in measure_plates(draw.plate_set(plates, **options)).findings}
+
+
+def test_a_plate_by_itself_that_bleeds_off_all_sides_is_a_warning(draw):
+    art = 255 - draw.disc(900, 900, 450, 450, 200)
+    assert told(draw, [art])["looks-reversed"].severity == "warn"
+    assert told(draw, [art, draw.disc(900, 900, 300, 300, 90)])["looks-reversed"].severity == "stop"
+
+
+def test_a_negative_does_not_hide_the_marks_of_the_others(draw, on_paper):
+    mark = draw.target(150)
+    art = [draw.disc(1500, 1500, 700 + 60 * n, 750, 300 + 20 * n) for n in range(4)]
+    plates = [on_paper(1500, 1500, (30, 670, mark), (1320, 670, mark), (0, 0, one)) for one in art]
+    plates[2] = 255 - plates[2]
+    found = told(draw, plates)
+    assert found["looks-reversed"].plates == ("ink 2",)
+    assert "marks-missing" not in found
+
+
+def test_fog_of_a_scan_is_told_and_a_full_picture_is_not(draw):
+    rng = np.random.default_rng(1)
+    disc = draw.disc(900, 900, 450, 450, 300)
+    foggy = np.maximum(disc, rng.normal(12, 4, disc.shape).clip(0, 255).astype(np.uint8))
+    found = told(draw, [foggy, disc])
+    assert found["paper-not-clear"].plates == ("ink 0",)
+    assert found["paper-not-clear"].measured == pytest.approx(12 / 255, abs=0.01)
+    ramp = np.tile(np.linspace(0, 255, 900).astype(np.uint8), (900, 1))
+    assert "paper-not-clear" not in told(draw, [ramp, disc])
+    assert "paper-not-clear" not in told(draw, [draw.disc(900, 900, 450, 450, 300, soft=True), disc])
