@@ -82,6 +82,11 @@ class Texture:
         ]
 
     @property
+    def main_lattice(self) -> Lattice | None:
+        """The lattice that holds most ink, None without any."""
+        return self.lattices[int(np.argmax(self.held))] if self.lattices else None
+
+    @property
     def dispersed(self) -> float:
         """Ink in pixels of dispersed dots."""
         return sum(seen.dispersed for seen in self._seen.values())
@@ -245,10 +250,10 @@ class Texture:
         four times its area by its rim, and a rim is pi / 4 of the changes that it makes along rows and down columns.
         """
         local = self.local().copy()
-        if not self.lattices or not self.dots.any():
+        lattice = self.main_lattice
+        if lattice is None or not self.dots.any():
             return local
-        grid = self.grid
-        period = self.lattices[int(np.argmax(self.held))].period
+        grid, period = self.grid, lattice.period
         held = self.held_cells() & ~self.toned
         size = max(3, round(LOCAL_MM * grid.cells_per_mm) | 1)
         inside = local_mean(held, size)
@@ -285,9 +290,9 @@ class Texture:
 
     def halftone(self, ink_pixels: float) -> Halftone | None:
         """Ruling and angle of the lattice that holds most ink, None where dots hold next to none."""
-        if not self.lattices or sum(self.held) < LEAST_HALFTONE * ink_pixels:
+        lattice = self.main_lattice
+        if lattice is None or sum(self.held) < LEAST_HALFTONE * ink_pixels:
             return None
-        lattice = self.lattices[int(np.argmax(self.held))]
         return Halftone(lines_per_inch=lattice.lines_per_inch(self.grid.dpi), angle_deg=lattice.angle_deg)
 
 

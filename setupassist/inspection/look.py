@@ -81,8 +81,10 @@ class Look:
         """Looks at the whole plate; Cancelled when ``stop`` answers True."""
         self.box = self.plate.pixel_box(art_cells(self.plate))
         self.texture.judge(stop)
-        period = self.texture.lattices[0].period if self.texture.lattices else None
-        fine = fine_detail(self.plate, self.texture.dots, period_px=period, stop=stop)
+        lattice = self.texture.main_lattice
+        fine = fine_detail(
+            self.plate, self.texture.dots, period_px=None if lattice is None else lattice.period, stop=stop
+        )
         self.fine = replace(fine, islands=self._apart_from_dots(fine.islands))
 
     def _apart_from_dots(self, islands: Islands) -> Islands:

@@ -76,7 +76,12 @@ def read_planes(
         # Long streams first, so that no thread is left alone with one at the end.
         order = sorted(streams, key=lambda stream: all(plates.plates[i].two_level for i in stream.indices))
         tasks = {pool.submit(read, stream): stream for stream in order}
-        finished, _ = wait(tasks, return_when=FIRST_EXCEPTION)
+        try:
+            finished, _ = wait(tasks, return_when=FIRST_EXCEPTION)
+        except BaseException:  # an interrupt: nobody waits for the rest
+            failed.append(True)
+            pool.shutdown(cancel_futures=True)
+            raise
         if any(task.exception() for task in finished):
             failed.append(True)
             wait(tasks)
