@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
+from setupassist.art.files import label
 from setupassist.art.plates import Note, PlateSet
 from setupassist.documents.measure import Finding, PlateMeasure
 from setupassist.documents.terms import Kind, Severity
@@ -12,6 +14,7 @@ from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.words import Said, joined, say
 
 SAME_DPI = 0.001
+FILE_NOTES = "art.note."
 
 
 def odd_sizes(plates: PlateSet) -> list[Finding]:
@@ -130,12 +133,11 @@ def _listed(names: Sequence[str], most: int = 4) -> str:
 
 
 def reading_notes(plates: PlateSet) -> list[Finding]:
-    """What the readers left out or took for granted, and plates without a resolution among others that have one."""
-    told = list(plates.notes)
-    silent = [plate.name for plate in plates.plates if plate.dpi is None]
-    if silent and plates.dpi is not None:
-        told.append(_told("no-resolution", plates=_listed(silent), dpi=plates.dpi))
-    return [
+    """What the readers left out or took for granted, and plates without a resolution among others that have one.
+
+    What they say of several files alike is one finding that names them.
+    """
+    found = [
         Finding(
             code=note.code,
             severity=note.severity,
@@ -145,6 +147,33 @@ def reading_notes(plates: PlateSet) -> list[Finding]:
             places_mm=note.places_mm,
         )
         if isinstance(note, Note)
-        else Finding(code="reading-note", severity=Severity.NOTE, text=note, remedy=_remedy("reading-note"))
-        for note in told
+        else _plain_note(note, ())
+        for note in plates.notes
+        if isinstance(note, Note) or _file_told(note) is None
     ]
+    told: dict[str, list[str]] = {}
+    for note in plates.notes:
+        if isinstance(note, Said) and (file := _file_told(note)) is not None:
+            told.setdefault(note.key, []).append(file)
+    for key, every in told.items():
+        files = list(dict.fromkeys(every))
+        text = say(key, file=_listed(files), count=len(files))
+        names = tuple(plate.name for plate in plates.plates if label(Path(plate.file)) in files)
+        found.append(_plain_note(text, names))
+    silent = [plate.name for plate in plates.plates if plate.dpi is None]
+    if silent and plates.dpi is not None:
+        text = _told("no-resolution", plates=_listed(silent), dpi=plates.dpi)
+        found.append(_plain_note(text, tuple(silent)))
+    return found
+
+
+def _file_told(note: str) -> str | None:
+    """The file of a note that several files may give alike, None for any other."""
+    if not isinstance(note, Said) or not note.key.startswith(FILE_NOTES) or note.values.keys() - {"count"} != {"file"}:
+        return None
+    return str(note.values["file"])
+
+
+def _plain_note(text: str, plates: tuple[str, ...]) -> Finding:
+    remedy = _remedy("reading-note")
+    return Finding(code="reading-note", severity=Severity.NOTE, plates=plates, text=text, remedy=remedy)

@@ -21,7 +21,7 @@ from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts
 from setupassist.inspection.maps import Floats, Mask, local_mean, rows_of
 from setupassist.inspection.planes import PackedPlate
 from setupassist.inspection.ruling import Lattice, Sight, find_lattice, window_size
-from setupassist.inspection.work import Stop
+from setupassist.inspection.threads import Stop
 
 HALO_CELLS = 16  # rows of cells round a strip whose pixels tell of its dots
 BLOT_MM = 1.3

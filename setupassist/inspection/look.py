@@ -20,7 +20,7 @@ from setupassist.inspection.marks import find_marks
 from setupassist.inspection.odd import looks_reversed, looks_turned, paper_not_clear
 from setupassist.inspection.planes import PackedPlate
 from setupassist.inspection.register import Offset, off_register, offsets
-from setupassist.inspection.work import Stop
+from setupassist.inspection.threads import Stop
 
 LIGHT = 0.1  # dots of less than this, and of this less than full, are shown by their places
 MOST_EXTREMES, MOST_MARKS = 20, 200

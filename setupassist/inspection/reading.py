@@ -13,7 +13,7 @@ from setupassist.errors import Cancelled, InputFault
 from setupassist.inspection.bits import Plane, count, moved, pack
 from setupassist.inspection.grid import Grid, cell_counts, tone_sums
 from setupassist.inspection.planes import PackedPlate, Planes
-from setupassist.inspection.work import Progress, Stop, workers
+from setupassist.inspection.threads import Progress, Stop, workers
 from setupassist.words import say
 
 Levels = npt.NDArray[np.uint8]

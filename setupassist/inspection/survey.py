@@ -24,7 +24,7 @@ from setupassist.inspection.look import Look, MarksSeen
 from setupassist.inspection.odd import same_plate_twice
 from setupassist.inspection.planes import Planes
 from setupassist.inspection.reading import read_planes
-from setupassist.inspection.work import Progress, Stop, Work
+from setupassist.inspection.threads import Progress, Stop, Threads
 from setupassist.quantities import MM_PER_INCH, pixels_per_cm
 from setupassist.trade.names import role_from_name
 from setupassist.words import say
@@ -80,7 +80,7 @@ class _Survey:
             return self._unread(odd, dpi)
         first = plates.plates[0]
         grid = grid_for(first.rows, first.columns, dpi, plates=len(plates.plates))
-        return self._inspected(grid, Work(progress or (lambda _: None), stop or (lambda: False)))
+        return self._inspected(grid, Threads(progress or (lambda _: None), stop or (lambda: False)))
 
     def _unread(self, odd: list[Finding], dpi: float) -> Measure:
         first = self.plates.plates[0]
@@ -103,20 +103,20 @@ class _Survey:
         """Numbers of the plates that are a base or a blocker."""
         return {index for index, name in enumerate(names) if self._role(name) in UNDER_ROLES}
 
-    def _inspected(self, grid: Grid, work: Work) -> Measure:
+    def _inspected(self, grid: Grid, threads: Threads) -> Measure:
         names = [plate.name for plate in self.plates.plates]
         planes = Planes(grid, len(names))
-        plates = read_planes(self.plates, grid, planes, progress=work.part(READING), stop=work.stop)
+        plates = read_planes(self.plates, grid, planes, progress=threads.part(READING), stop=threads.stop)
         with_marks = MarksSeen(names, plates)
         planes.rest()
-        work.done = READING + MARKS
+        threads.done = READING + MARKS
         looks = [Look(name, plate) for name, plate in zip(names, plates, strict=True)]
 
         def look(index: int) -> None:
-            looks[index].look(work.stop)
+            looks[index].look(threads.stop)
             planes.rest()
 
-        work.each(look, len(plates), SURVEY)
+        threads.each(look, len(plates), SURVEY)
         box = joined_box([look.box for look in looks])
         textures = [look.texture for look in looks]
         measures = [
@@ -131,8 +131,8 @@ class _Survey:
             art_box_mm=mm_box(box, grid),
             marks_mm=with_marks.boxes_mm(),
         )
-        contacts = self._contacts(names, textures, work, planes)
-        chokes = self._chokes(names, textures, work, planes)
+        contacts = self._contacts(names, textures, threads, planes)
+        chokes = self._chokes(names, textures, threads, planes)
         found = [
             *tell.no_ink(measures),
             *with_marks.findings,
@@ -140,11 +140,11 @@ class _Survey:
             *tell.resolution_low(measures, grid.dpi),
             *tell.reading_notes(self.plates),
         ]
-        work.progress(1.0)
+        threads.progress(1.0)
         return Measure(art=art, plates=tuple(measures), contacts=contacts, chokes=chokes, findings=tuple(found))
 
     def _contacts(
-        self, names: Sequence[str], textures: Sequence[Texture], work: Work, planes: Planes
+        self, names: Sequence[str], textures: Sequence[Texture], threads: Threads, planes: Planes
     ) -> tuple[Contact, ...]:
         """Overlap, shared edge and hairlines of every pair."""
         grid = textures[0].grid
@@ -160,7 +160,7 @@ class _Survey:
             StripMeeting(grid, number, faces, cover_of(over or textures, number), coloured).meet(mine)
             planes.rest()
 
-        work.each(look, grid.strips, PAIRS)
+        threads.each(look, grid.strips, PAIRS)
         told = []
         for (i, j), meetings in zip(pairs, zip(*strips, strict=True), strict=True):
             whole = Meeting()
@@ -182,7 +182,7 @@ class _Survey:
         return tuple(told)
 
     def _chokes(
-        self, names: Sequence[str], textures: Sequence[Texture], work: Work, planes: Planes
+        self, names: Sequence[str], textures: Sequence[Texture], threads: Threads, planes: Planes
     ) -> tuple[Choke, ...]:
         """Choke, peek-out and bare inks of every base that anything prints over."""
         roles = [self._role(name) for name in names]
@@ -193,7 +193,7 @@ class _Survey:
         gauges = [ChokeGauge(textures, names, base, later) for base in bases]
         told = []
         for gauge in gauges:
-            told.append(gauge.measure(lambda do, count: work.each(do, count, 0.0)))
+            told.append(gauge.measure(lambda do, count: threads.each(do, count, 0.0)))
             planes.rest()
         return tuple(told)
 

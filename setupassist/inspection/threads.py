@@ -21,7 +21,7 @@ def workers() -> int:
 
 
 @dataclass
-class Work:
+class Threads:
     """``progress`` is told the share done (0..1), ``stop`` answers True when nobody wants the answer any more."""
 
     progress: Progress
