@@ -107,7 +107,7 @@ def open_bmp(path: Path, name: str, *, light_is_ink: bool) -> Picture:
         for grey in spooled(lambda spool: _decode_whole(path, header, spool), header.rows, header.columns):
             yield (tones.ink(grey),)
 
-    notes = [say("art.note.luminance", file=label(path))] if header.bits > 8 else []
+    notes = [say("art.note.luminance", file=label(path), count=1)] if header.bits > 8 else []
     return Picture((plate,), chunks, tuple(notes))
 
 

@@ -115,9 +115,9 @@ def open_jpeg(path: Path, name: str, *, light_is_ink: bool) -> Picture:
         for grey in spooled(lambda spool: _decode_whole(path, header, spool), header.rows, header.columns):
             yield (tones.ink(grey),)
 
-    notes = [say("art.note.jpeg-edges", file=label(path))]
+    notes = [say("art.note.jpeg-edges", file=label(path), count=1)]
     if header.components > 1:
-        notes.append(say("art.note.luminance", file=label(path)))
+        notes.append(say("art.note.luminance", file=label(path), count=1))
     return Picture((plate,), chunks, tuple(notes))
 
 

@@ -269,11 +269,11 @@ def _folder(folder: Path) -> tuple[list[Path], list[str | Note]]:
             images.append(entry)
         elif not entry.is_dir():
             key = "art.note.pdf-left-out" if ending == PDF_ENDING else "art.note.left-out"
-            left_out.append(say(key, file=label(entry)))
+            left_out.append(say(key, file=label(entry), count=1))
             if ending == PDF_ENDING:
                 pdfs.append(entry)
     if not images and len(pdfs) == 1:
-        return pdfs, [note for note in left_out if note != say("art.note.pdf-left-out", file=label(pdfs[0]))]
+        return pdfs, [note for note in left_out if note != say("art.note.pdf-left-out", file=label(pdfs[0]), count=1)]
     if not images and pdfs:
         raise InputFault(where, say("art.set.several-pdfs", count=len(pdfs)), say("art.set.one-pdf"))
     if not images:

@@ -68,7 +68,7 @@ def open_pdf(path: Path, *, dpi: float | None = None, page: int | None = None, l
 
     notes = _notes(path, found, page=page)
     if light_is_ink:
-        notes.append(say("art.note.says-ink-itself", file=label(path)))
+        notes.append(say("art.note.says-ink-itself", file=label(path), count=1))
     return Picture(plates, chunks, tuple(notes))
 
 

@@ -157,7 +157,7 @@ def open_png(path: Path, name: str, *, light_is_ink: bool) -> Picture:
     if header.kind in (GREY_ALPHA, COLOUR_ALPHA) or header.see_through:
         notes.append(say("art.note.see-through", file=label(path)))
     if header.kind in (COLOUR, COLOUR_ALPHA):
-        notes.append(say("art.note.luminance", file=label(path)))
+        notes.append(say("art.note.luminance", file=label(path), count=1))
     return Picture((plate,), chunks, tuple(notes))
 
 

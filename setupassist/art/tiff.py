@@ -111,13 +111,13 @@ def open_tiff(path: Path, name: str, *, light_is_ink: bool, page: int | None) ->
             if each.photometric == SEPARATED:
                 inks = _separated_inks(path, each, notes)
                 if light_is_ink:
-                    notes.append(say("art.note.says-ink-itself", file=label(path)))
+                    notes.append(say("art.note.says-ink-itself", file=label(path), count=1))
             else:
                 inks = [_grey_ink(path, each, name, notes, many=len(pages) > 1, light_is_ink=light_is_ink)]
             if each.compression == JPEG:
-                notes.append(say("art.note.jpeg-inside", file=label(path)))
+                notes.append(say("art.note.jpeg-inside", file=label(path), count=1))
             if each.orientation not in (0, 1):
-                notes.append(say("art.note.turned", file=label(path)))
+                notes.append(say("art.note.turned", file=label(path), count=1))
             pictures += _pictures(path, each, inks)
     plates = sum(len(picture.plates) for picture in pictures)
     if plates > MOST_PLATES:
@@ -216,9 +216,9 @@ def _grey_ink(path: Path, page: TiffPage, name: str, notes: list[str | Note], *,
         notes.append(say("art.note.see-through", file=label(path)))
     if page.samples > _first_extra(page) + (alpha is not None):
         unsaid = 0 in page.extra_samples or not page.extra_samples
-        notes.append(say("art.note.more-samples" if unsaid else "art.note.samples-left-out", file=label(path)))
+        notes.append(say("art.note.more-samples" if unsaid else "art.note.samples-left-out", file=label(path), count=1))
     if colour:
-        notes.append(say("art.note.luminance", file=label(path)))
+        notes.append(say("art.note.luminance", file=label(path), count=1))
     inks = grey_table(8, black_is_zero=True, light_is_ink=light_is_ink)
     if page.photometric == PALETTE:
         return Ink(name, 0, Tones(inks[luminance(*_palette(page))]), nameless=nameless)
@@ -269,7 +269,7 @@ def _separated_inks(path: Path, page: TiffPage, notes: list[str | Note]) -> list
     for sample in range(page.samples):
         extra = page.extra_samples[sample - own] if sample >= max(own, 0) else None
         if sample >= sure and extra in ALPHA:
-            notes.append(say("art.note.alpha-left-out", file=label(path)))
+            notes.append(say("art.note.alpha-left-out", file=label(path), count=1))
             continue
         name = names[sample] if sample < len(names) else ""
         if not name:

@@ -9,8 +9,9 @@ import pytest
 
 from setupassist.art.plates import Plate, PlateSet
 from setupassist.errors import InputFault
+from setupassist.inspection.findings import reading_notes
 from setupassist.inspection.survey import measure_plates
-from setupassist.words import words_in
+from setupassist.words import say, words_in
 
 
 def codes(measure):
@@ -85,6 +86,30 @@ def test_every_note_of_the_readers_reaches_the_measure(draw):
     assert [f.text for f in found] == list(noted.notes)
     assert {f.severity for f in found} == {"note"}
     assert "reading-note" not in codes(measure_plates(plates))
+
+
+def test_what_several_files_say_alike_is_one_note(draw):
+    """A set of JPEGs has one note a kind, with its plates; files come four by name; other notes stay by themselves."""
+    names = ("a", "b", "c", "d", "e")
+    arrays = [draw.disc(300, 300, 150, 150, 40 + 20 * n) for n in range(5)]
+    plates = draw.plate_set(arrays)
+    every = tuple(replace(p, name=n, file=f"{n}.jpg") for p, n in zip(plates.plates, names, strict=True))
+    kinds = ("jpeg-edges", "luminance")
+    notes = [say(f"art.note.{kind}", file=f"{n}.jpg", count=1) for n in names for kind in kinds]
+    notes = [*notes, say("art.note.turned", file="b.jpg", count=1), say("art.note.turned", file="b.jpg", count=1)]
+    notes.append(say("art.note.own-dpi", file="a.jpg", own=300, given=600))
+    notes.append(say("art.pdf.note-first-page", file="e.jpg", count=3))
+    found = {f.text: f for f in reading_notes(replace(plates, plates=every, notes=tuple(notes)))}
+    assert list(found) == [
+        "a.jpg: the file says 300 dpi itself, so the 600 dpi given are not used for it",
+        "e.jpg: has 3 pages, the first is read",
+        "a.jpg, b.jpg, c.jpg, d.jpg and 1 more: are JPEGs, whose edges are not exact; PNG or TIFF keeps them",
+        "a.jpg, b.jpg, c.jpg, d.jpg and 1 more: are colour pictures, read as luminance",
+        "b.jpg: says that it is to be shown turned; it is read as it is stored",
+    ]
+    assert [f.plates for f in found.values()] == [(), (), names, names, ("b",)]
+    spanish = [words_in("es")(text) for text in found]
+    assert spanish[2].startswith("a.jpg, b.jpg, c.jpg, d.jpg y 1 más: son JPEG")
 
 
 def test_notes_are_told_of_plates_that_are_not_read(draw):
