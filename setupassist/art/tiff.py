@@ -76,7 +76,7 @@ spends a bit at least on a block of 8 x 8, which may stand for 16 times as many 
 for themselves, but a writer may store one blank strip for many: 64 of them is enough."""
 OLD_JPEG, TRANSPARENCY_MASK = 6, 4
 JPEG_SAMPLES = (1, 3, 4)
-COMPRESSIONS = {32809: "ThunderScan", 34712: "JPEG 2000", 34887: "LERC", 50001: "WebP", 50002: "JPEG XL"}
+COMPRESSIONS = {34712: "JPEG 2000", 34887: "LERC", 50001: "WebP", 50002: "JPEG XL"}
 COLOUR_KINDS = {YCBCR: "YCbCr", 8: "Lab", 9: "Lab"}
 SMALL_COLOURS = 256
 

@@ -266,7 +266,7 @@ def test_an_ink_of_a_file_is_taken_by_name_and_the_file_is_read_once(tmp_path, t
 
 
 @pytest.mark.parametrize(
-    ("compression", "told"), [(6, "compressed by old JPEG"), (34712, "JPEG 2000"), (999, "method 999")]
+    ("compression", "told"), [(6, "by old JPEG"), (34712, "JPEG 2000"), (32809, "method 32809"), (999, "method 999")]
 )
 def test_packing_that_is_not_read_is_told(tmp_path, tiff_writer, compression, told):
     path = (
