@@ -46,9 +46,9 @@ class Child:
             _running[:] = [each for each in _running if each.poll() is None]
             if len(_running) >= MOST_AT_ONCE:
                 return False
+            self._begun = time.monotonic()  # before the process is there for others, who count from it
             self._process = self._started()
             _running.append(self._process)
-        self._begun = time.monotonic()
         return True
 
     def _started(self) -> subprocess.Popen[bytes]:

@@ -181,6 +181,26 @@ def test_a_process_that_takes_too_long_is_ended(page, started, monkeypatch):
     assert all(process.poll() is not None for process in started)
 
 
+def test_whoever_looks_while_a_process_begins_lets_it_work(page, tmp_path):
+    """Its time counts from the moment at which others can see it."""
+
+    class Watched(pdf_child.Child):
+        seen = False
+
+        def __setattr__(self, name, value):
+            super().__setattr__(name, value)
+            if name == "_process" and value is not None:
+                self.seen = self.running(page)
+
+    request = {"task": "look", "path": str(page), "page": 1, "dpi": 20}
+    child = Watched(tmp_path / "work", request, most_seconds=min(1.0, time.monotonic() / 2))
+    try:
+        assert child.begin()
+        assert child.seen
+    finally:
+        child.end()
+
+
 def test_a_process_that_dies_is_told(page, started, monkeypatch):
     plates = open_plates(page, dpi=2 * BIG)
 
