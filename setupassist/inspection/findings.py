@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from setupassist.art.files import label
-from setupassist.art.plates import Note, PlateSet
+from setupassist.art.plates import Note, Plate, PlateSet
 from setupassist.documents.measure import Finding, PlateMeasure
 from setupassist.documents.terms import Kind, Severity
 from setupassist.inspection.marks import limit
@@ -14,13 +14,21 @@ from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.words import Said, joined, say
 
 SAME_DPI = 0.001
+ROUNDED_PIXELS = 1.5
 FILE_NOTES = "art.note."
 
 
 def odd_sizes(plates: PlateSet) -> list[Finding]:
-    """Plates that are not of the first one's size or resolution; nothing is measured then."""
+    """Plates that are not of the first one's size or resolution; nothing is measured then.
+
+    A plate of another resolution has other pixels for the same size; only its resolution is told then.
+    """
     first, found = plates.plates[0], []
-    odd = [p for p in plates.plates if (p.rows, p.columns) != (first.rows, first.columns)]
+    odd = [
+        p
+        for p in plates.plates
+        if (p.rows, p.columns) != (first.rows, first.columns) and not _same_lengths(p, first, plates.dpi)
+    ]
     if odd:
         text = _told("sizes-differ", plates=_listed([p.name for p in odd]), first=first.name,
                      columns=first.columns, rows=first.rows)  # fmt: skip
@@ -44,6 +52,16 @@ def odd_sizes(plates: PlateSet) -> list[Finding]:
             )
         )
     return found
+
+
+def _same_lengths(one: Plate, other: Plate, dpi: float | None) -> bool:
+    """Whether plates of two resolutions are of one size on the film, but for rounding to pixels of the coarser."""
+    first, second = one.dpi or dpi, other.dpi or dpi
+    if first is None or second is None or abs(first - second) <= SAME_DPI * second:
+        return False
+    most = ROUNDED_PIXELS / min(first, second)
+    sides = ((one.rows, other.rows), (one.columns, other.columns))
+    return all(abs(here / first - there / second) <= most for here, there in sides)
 
 
 def no_ink(measures: Sequence[PlateMeasure]) -> list[Finding]:

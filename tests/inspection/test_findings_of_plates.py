@@ -61,6 +61,11 @@ def test_odd_sizes_and_resolutions_are_told_unread():
     finding = told(one, Plate("two", "2.png", 500, 400, 300, True))["resolutions-differ"]
     assert (finding.severity, finding.measured, finding.limit) == ("stop", 300, 600)
     assert finding.places_mm == ()
+    # a plate of half the resolution and half the pixels is of the same size: one cause, one finding
+    assert set(told(one, Plate("two", "2.png", 250, 201, 300, True))) == {"resolutions-differ"}
+    both = told(one, Plate("two", "2.png", 250, 204, 300, True))
+    assert (both["sizes-differ"].plates, both["resolutions-differ"].plates) == (("two",), ("two",))
+    assert set(told(one, Plate("two", "2.png", 250, 200, None, True))) == {"sizes-differ", "reading-note"}
 
 
 @pytest.mark.parametrize(("dpi", "told"), [(150, True), (200, False)])
