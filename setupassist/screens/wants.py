@@ -186,10 +186,14 @@ def least_words(count_per_inch: float, units: Units) -> str:
 
 
 def ruling_words(lines_per_inch: float, units: Units) -> str:
-    """A halftone ruling in the shop's unit."""
+    """A halftone ruling in the shop's unit, to a tenth; whole where that is nothing: ``55 lines per inch``."""
     if units is Units.METRIC:
-        return say("screens.count.lines-per-cm", lines=per_cm(lines_per_inch))
-    return say("screens.count.lines-per-inch", lines=lines_per_inch)
+        return say("screens.count.lines-per-cm", lines=_to_a_tenth(per_cm(lines_per_inch)))
+    return say("screens.count.lines-per-inch", lines=_to_a_tenth(lines_per_inch))
+
+
+def _to_a_tenth(number: float) -> str:
+    return f"{number:.1f}".removesuffix(".0")
 
 
 def mesh_words(cloth: Cloth, units: Units) -> str:

@@ -16,7 +16,8 @@ from setupassist.quantities import (
     per_cm,
     per_inch,
 )
-from setupassist.words import ENGLISH, Words, say, words_in
+from setupassist.screens.wants import ruling_words
+from setupassist.words import ENGLISH, Words, words_in
 
 NO_BREAK = "\u00a0"
 _SIZE = re.compile(r"([0-9.]+) × ([0-9.]+)")
@@ -90,9 +91,7 @@ class UnitWords:
 
     def ruling(self, lines_per_inch: float) -> str:
         """Lines of a halftone in the unit's length."""
-        if self.metric:
-            return self(say("screens.count.lines-per-cm", lines=per_cm(lines_per_inch)))
-        return self(say("screens.count.lines-per-inch", lines=lines_per_inch))
+        return self(ruling_words(lines_per_inch, self.units))
 
     def size(self, width_mm: float, height_mm: float) -> str:
         """Width × height."""

@@ -15,6 +15,7 @@ from setupassist.documents.store import example_shop
 from setupassist.documents.terms import InkSystem, Kind, Known, Role
 from setupassist.quantities import Units
 from setupassist.screens.choose import choose_screens
+from setupassist.screens.wants import ruling_words
 from setupassist.steps.needs import GroupNeeds, ScreenNeed, Steps
 from setupassist.trade.names import role_from_name
 
@@ -311,6 +312,15 @@ def test_fleece_takes_a_tight_coarse_base() -> None:
     off = chosen.setting("off-contact")
     assert off is not None
     assert off.value == 3.2
+
+
+@pytest.mark.parametrize(
+    ("lines", "inch", "cm"),
+    [(55.01, "55", "21.7"), (54.96, "55", "21.6"), (133.06, "133.1", "52.4"), (50.8, "50.8", "20")],
+)
+def test_rulings_are_told_to_a_tenth_at_most(lines: float, inch: str, cm: str) -> None:
+    assert ruling_words(lines, Units.INCH) == f"{inch} lines per inch"
+    assert ruling_words(lines, Units.METRIC) == f"{cm} lines per cm"
 
 
 def test_metric_shops_read_metric_reasons() -> None:
