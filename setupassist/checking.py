@@ -184,9 +184,11 @@ def make_base(
     return carried
 
 
-def base_told(carried: Carried, output: Path) -> str:
-    """What was made, in a sentence: where it lies and which inks it goes under."""
-    told = {"file": str(output), "under": joined(carried.under)}
+def base_told(carried: Carried, output: Path, *, choke_mm: float, units: Units) -> str:
+    """What was made, in a sentence: where it lies, which inks it goes under, and how far it is drawn in."""
+    from setupassist.check.ground import length_words
+
+    told = {"file": str(output), "under": joined(carried.under), "choke": length_words(choke_mm, units)}
     if not carried.without:
         return say("check.base.made", **told)
     return say("check.base.made-without", without=joined(carried.without), **told)

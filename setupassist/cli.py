@@ -370,6 +370,7 @@ def _write_report(checked: Checked, output: Path, options: argparse.Namespace, l
 
 def _base(options: argparse.Namespace) -> Told:
     from setupassist import checking, pipeline, terminal
+    from setupassist.quantities import Units
 
     _check_reading(options)
     output, shop = _path(options.output), _shop(options)
@@ -387,7 +388,8 @@ def _base(options: argparse.Namespace) -> Told:
     under = [name.strip() for name in (options.under or "").split(",") if name.strip()]
     with terminal.progress(_words().say("cli.work.making-base")) as progress:
         carried = checking.make_base(measured, output, under=under, choke_mm=choke_mm, progress=progress)
-    return EXIT_DONE, _words()(checking.base_told(carried, output))
+    units = Units(shop.policies.units)
+    return EXIT_DONE, _words()(checking.base_told(carried, output, choke_mm=choke_mm, units=units))
 
 
 def _length_mm(name: str, text: str) -> float:

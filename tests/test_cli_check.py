@@ -102,7 +102,8 @@ def test_a_base_is_written_drawn_in_and_checks_clean(
     output = folder / f"00-base.{ending}"
     asked = [] if given is None else ["--choke", given]
     assert main(["base", str(folder), "-o", str(output), *asked]) == 0
-    assert capsys.readouterr().out == f"{output}: base under red; none under black key\n"
+    told = f"{output}: base under red, drawn in by {mm / 25.4:.3f} in; none under black key\n"
+    assert capsys.readouterr().out == told
     with Image.open(output) as image:
         assert image.mode == ("1" if ending == "png" else "L")
         assert image.info["dpi"][0] == pytest.approx(DPI, abs=0.01)

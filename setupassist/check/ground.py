@@ -63,9 +63,7 @@ class Ground:
 
     def length(self, mm: float) -> Said:
         """A fine length in the shop's unit."""
-        if self.units is Units.METRIC:
-            return say("check.length.mm", mm=mm)
-        return say("check.length.inch", inch=inches(mm))
+        return length_words(mm, self.units)
 
     def size(self, mm: float) -> Said:
         """A large length in the shop's unit."""
@@ -76,6 +74,13 @@ class Ground:
     def mesh(self, cloth: Cloth) -> str:
         """A mesh as the shop writes it."""
         return mesh_words(cloth, self.units)
+
+
+def length_words(mm: float, units: Units) -> Said:
+    """A fine length in a unit."""
+    if units is Units.METRIC:
+        return say("check.length.mm", mm=mm)
+    return say("check.length.inch", inch=inches(mm))
 
 
 def ground_of_plates(measure: Measure, shop: Shop) -> Ground:
