@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from setupassist.art.files import label
+from setupassist.art.pdf import NOT_SEPARATED
 from setupassist.art.plates import Note, Plate, PlateSet
 from setupassist.documents.measure import Finding, PlateMeasure
 from setupassist.documents.terms import Kind, Severity
@@ -183,6 +184,17 @@ def reading_notes(plates: PlateSet) -> list[Finding]:
         text = _told("no-resolution", plates=_listed(silent), dpi=plates.dpi)
         found.append(_plain_note(text, tuple(silent)))
     return found
+
+
+def but_shared_out(same: Sequence[Finding], plates: PlateSet) -> list[Finding]:
+    """Pairs of plates with one image, without those that come from objects shared out to the process inks.
+
+    Pure hues and greys of screen colours are the same on two or more of them; that they are not separated is told.
+    """
+    shared = {
+        name for note in plates.notes if isinstance(note, Note) and note.code == NOT_SEPARATED for name in note.plates
+    }
+    return [finding for finding in same if not shared.issuperset(finding.plates)]
 
 
 def _file_told(note: str) -> str | None:

@@ -136,7 +136,7 @@ class _Survey:
         found = [
             *tell.no_ink(measures),
             *with_marks.findings,
-            *same_plate_twice(names, plates, self._under(names)),
+            *tell.but_shared_out(same_plate_twice(names, plates, self._under(names)), self.plates),
             *tell.resolution_low(measures, grid.dpi),
             *tell.reading_notes(self.plates),
         ]

@@ -15,6 +15,7 @@ from setupassist.art.plates import Note
 from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault
 from setupassist.inspection.findings import reading_notes
+from setupassist.inspection.survey import measure_plates
 
 DPI = 72
 
@@ -330,6 +331,15 @@ def test_what_is_no_ink_is_told(pdf):
     assert (finding.severity, finding.places_mm) == (Severity.WARN, note.places_mm)
     assert finding.text == note.text
     assert finding.remedy is not None
+
+
+def test_process_plates_that_share_out_screen_colours_are_not_the_same_plate_twice(pdf):
+    """Red is full magenta and yellow: one image on both. Two spot inks with one image are told all the same."""
+    pdf.page("1 0 0 rg 10 10 20 20 re f /RB cs 1 1 scn 40 40 20 20 re f")
+    found = [(each.code, each.plates) for each in measure_plates(open_plates(pdf.save(), dpi=300)).findings]
+    told = dict(found)
+    assert told["not-separated"] == ("process magenta", "process yellow")
+    assert [plates for code, plates in found if code == "same-plate-twice"] == [("Fire Red", "Navy 2")]
 
 
 def test_grey_objects_in_screen_colours_are_black_and_not_told(pdf):
