@@ -4,7 +4,8 @@ Tones are kept: where inks overlap, the most ink counts. Drawing in is exact: wh
 an edge being where ink falls to less than half, so that soft tones keep their steps and tone edges give way as solid
 ones do. A halftone ink gets the same dots under it, as a lead would have it: white between the dots would show. Its
 outline is drawn in, not each dot; the outline is what is left when paper narrower than a dot row is filled in, where
-the inspection sees dots. Registration marks are carried over as they are.
+the inspection sees dots. Registration marks are carried over as they are, without the labels beside them: those name
+another ink.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ import numpy.typing as npt
 
 from setupassist.art.plates import Bits, PlateSet, Rows
 from setupassist.art.samples import rows_of_bits
-from setupassist.documents.measure import Measure, PlateMeasure
+from setupassist.documents.measure import Box, Measure, PlateMeasure
 from setupassist.documents.terms import UNDER_ROLES, Kind, Role
 from setupassist.errors import Cancelled, InputFault, did_you_mean
 from setupassist.quantities import MM_PER_INCH
@@ -177,28 +178,44 @@ def _dots_seen(plates: PlateSet, under: Sequence[str], stop: Callable[[], bool] 
 def _unions(
     plates: PlateSet, measure: Measure, under: Sequence[str], dots: _Dots | None, *, band_rows: int, scale: float
 ) -> Iterator[_Union]:
-    boxes = [
-        (math.floor(y * scale), math.ceil((y + high) * scale), math.floor(x * scale), math.ceil((x + wide) * scale))
-        for x, y, wide, high in measure.art.marks_mm
-    ]
+    taken = [_in_pixels(box, scale) for box in measure.art.marks_mm]
     marked = [plate.name for plate in measure.plates if plate.register_offset_mm is not None]
     guide = next((name for name in marked if name in under), next(iter(marked), under[0]))
     guiding = next(number for number, plate in enumerate(plates.plates) if plate.name == guide)
+    told = measure.plate(guide)
+    moved, spread = told.register_offset_mm or (0.0, 0.0), told.register_spread_mm or 0.0
+    boxes = [
+        _in_pixels((x - moved[0] - spread, y - moved[1] - spread, wide + 2 * spread, high + 2 * spread), scale)
+        for x, y, wide, high in measure.art.register_marks_mm
+    ]
     carried = [number for number, plate in enumerate(plates.plates) if plate.name in under]
     columns, top = plates.plates[0].columns, 0
     for band in plates.read_bits(band_rows):
         rows = len(band[0])
         ink = _most([(band[number], plates.plates[number].two_level) for number in carried], rows, columns)
         marks = np.zeros((rows, columns), np.uint8)
-        for first, last, left, right in boxes:
-            part = slice(max(0, first - top), max(0, last - top)), slice(max(0, left), right)
-            levels = band[guiding][part[0]]
+        for box in taken:
+            ink[_part(box, top)] = 0
+        for box in boxes:
+            down, across = _part(box, top)
+            levels = band[guiding][down]
             if plates.plates[guiding].two_level:
                 levels = rows_of_bits(levels, columns)
-            marks[part] = levels[:, part[1]]
-            ink[part] = 0
+            marks[down, across] = levels[:, across]
         yield _Union(ink, None if dots is None else dots.rows(top, rows, columns), marks)
         top += rows
+
+
+def _in_pixels(box_mm: Box, scale: float) -> tuple[int, int, int, int]:
+    """First and last row, first and last column that a box touches, the last ones left out."""
+    x, y, wide, high = box_mm
+    return math.floor(y * scale), math.ceil((y + high) * scale), math.floor(x * scale), math.ceil((x + wide) * scale)
+
+
+def _part(box: tuple[int, int, int, int], top: int) -> tuple[slice, slice]:
+    """What of a box lies in a band that begins at row ``top``."""
+    first, last, left, right = box
+    return slice(max(0, first - top), max(0, last - top)), slice(max(0, left), max(0, right))
 
 
 def _most(parts: Sequence[tuple[Bits | Rows, bool]], rows: int, columns: int) -> Rows:

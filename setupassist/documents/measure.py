@@ -11,6 +11,7 @@ from setupassist.documents.terms import InkSystem, Kind, Role, Severity
 from setupassist.words import joined, say
 
 MOST_PLATES = 64
+MOST_MARK_BOXES = 5000
 MOST_PLACES = 50
 TONE_STEPS = 50
 SPECK_STEP_MM, SPECK_STEPS = 0.01, 30
@@ -131,14 +132,19 @@ class Finding(Document):
 
 
 class Art(Document):
-    """The set as a whole; x runs right and y down from the upper left corner."""
+    """The set as a whole; x runs right and y down from the upper left corner.
+
+    ``marks_mm`` are boxes of everything that was taken for a registration mark or a label beside one, in any plate.
+    ``register_marks_mm`` are those of the marks alone, each once, where the reference plate of the register has it.
+    """
 
     source: str = ""
     width_mm: Annotated[float, Field(ge=0, le=100_000)] = 0.0
     height_mm: Annotated[float, Field(ge=0, le=100_000)] = 0.0
     pixels_per_cm: Annotated[float, Field(gt=0)] | None = None
     art_box_mm: Box | None = None
-    marks_mm: Annotated[tuple[Box, ...], Field(max_length=200)] = ()
+    marks_mm: Annotated[tuple[Box, ...], Field(max_length=MOST_MARK_BOXES)] = ()
+    register_marks_mm: Annotated[tuple[Box, ...], Field(max_length=MOST_MARK_BOXES)] = ()
 
 
 class Measure(Document):

@@ -7,7 +7,15 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from setupassist.documents.measure import SPECK_STEP_MM, SPECK_STEPS, TONE_STEPS, Finding, Lab, PlateMeasure
+from setupassist.documents.measure import (
+    MOST_MARK_BOXES,
+    SPECK_STEP_MM,
+    SPECK_STEPS,
+    TONE_STEPS,
+    Finding,
+    Lab,
+    PlateMeasure,
+)
 from setupassist.documents.terms import Role
 from setupassist.inspection import findings as tell
 from setupassist.inspection.bits import pack, round_about, unpack
@@ -23,10 +31,11 @@ from setupassist.inspection.register import Offset, off_register, offsets
 from setupassist.inspection.threads import Stop
 
 LIGHT = 0.1  # dots of less than this, and of this less than full, are shown by their places
-MOST_EXTREMES, MOST_MARKS = 20, 200
+MOST_EXTREMES = 20
 BESIDE_DOTS_MM = 1.0
 
 PixelBox = tuple[int, int, int, int]
+BoxMm = tuple[float, float, float, float]
 Points = tuple[tuple[float, float], ...]
 
 
@@ -55,13 +64,28 @@ class MarksSeen:
             for box in boxes:
                 plate.erase(box)
 
-    def boxes_mm(self) -> tuple[tuple[float, float, float, float], ...]:
+    def boxes_mm(self) -> tuple[BoxMm, ...]:
         """Boxes (x, y, width, height in mm) of everything that was taken for a mark or its label, each place once."""
         mm = self.grid.cells_per_mm
-        boxes = sorted({box for boxes in self.marks for box in boxes})[:MOST_MARKS]
+        boxes = sorted({box for boxes in self.marks for box in boxes})[:MOST_MARK_BOXES]
         return tuple(
             (left / mm, top / mm, (right - left) / mm, (bottom - top) / mm) for top, bottom, left, right in boxes
         )
+
+    def register_boxes_mm(self) -> tuple[BoxMm, ...]:
+        """Boxes (x, y, width, height in mm) of the marks alone, each moved to where the reference plate has it.
+
+        The smallest box that any plate has of a mark counts: type that touches a mark makes its box larger.
+        """
+        mm, told = self.grid.cells_per_mm, []
+        for mark in self.marks.marks[:MOST_MARK_BOXES]:
+            known = {plate: box for plate, box in mark.boxes.items() if self.offsets[plate] is not None} or mark.boxes
+            plate, box = min(known.items(), key=lambda item: (item[1][1] - item[1][0]) * (item[1][3] - item[1][2]))
+            offset, (top, bottom, left, right) = self.offsets[plate], box
+            dx, dy = (0.0, 0.0) if offset is None else (offset.dx, offset.dy)
+            x, y = left / mm + dx / self.grid.pixels_per_mm, top / mm + dy / self.grid.pixels_per_mm
+            told.append((x, y, (right - left) / mm, (bottom - top) / mm))
+        return tuple(told)
 
 
 @dataclass

@@ -130,6 +130,7 @@ class _Survey:
             pixels_per_cm=pixels_per_cm(grid.dpi),
             art_box_mm=mm_box(box, grid),
             marks_mm=with_marks.boxes_mm(),
+            register_marks_mm=with_marks.register_boxes_mm(),
         )
         contacts = self._contacts(names, textures, threads, planes)
         chokes = self._chokes(names, textures, threads, planes)

@@ -175,6 +175,48 @@ def test_marks_are_carried_over_unchanged() -> None:
     assert base[600, 205] == 0
 
 
+def labelled_set(plates: int, words: int) -> tuple[PlateSet, np.ndarray]:
+    """Plates with two targets above and below, each plate with a row of small type beside them; the targets alone."""
+    rng = np.random.default_rng(8)
+    targets = np.zeros((1200, 1000), np.uint8)
+    for top in (40, 1070):
+        targets[top : top + 90, 498:502] = targets[top + 43 : top + 47, 455:545] = 255
+    levels = {}
+    for number in range(plates):
+        plate = targets.copy()
+        plate[300:900, 200 : 700 + 5 * number] = 255
+        for top in (40, 1070):
+            for word in range(words):
+                left, down = 570 + 42 * word + 4 * (number % 10), top + 25 + 8 * (number // 10)
+                for letter in range(2):
+                    at = np.s_[down : down + 25, left + 12 * letter : left + 12 * letter + 9]
+                    plate[at] = np.where(rng.random((25, 9)) < 0.6, 255, 0)
+        levels[f"ink_{number}"] = plate
+    return set_of(**levels), targets
+
+
+@pytest.mark.parametrize(("plates", "words"), [(2, 3), (16, 9)])
+def test_marks_are_carried_over_and_labels_are_not(plates: int, words: int) -> None:
+    """The name of the ink that the marks are taken from would name the base's film."""
+    drawn, targets = labelled_set(plates, words)
+    art = measure_plates(drawn).art
+    assert len(art.register_marks_mm) == 2
+    assert len(art.marks_mm) > (200 if plates > 2 else 4)
+    base = made(drawn, choke_mm=0.5)
+    for rim in (np.s_[:250], np.s_[950:]):
+        np.testing.assert_array_equal(base[rim], targets[rim])
+    assert base[600, 400] == 255
+
+
+def test_marks_come_from_where_their_own_plate_has_them() -> None:
+    """The plate off register whose marks are carried over is not the one that the marks were told by."""
+    drawn, targets = labelled_set(3, 3)
+    first, moved, third = (np.concatenate([band[n] for band in drawn.read(400)]) for n in range(3))
+    moved = np.roll(moved, (14, -9), (0, 1))
+    base = made(set_of(key=first, red=moved, teal=third), choke_mm=0.5, under=["red"])
+    np.testing.assert_array_equal(base[:250], np.roll(targets, (14, -9), (0, 1))[:250])
+
+
 def test_which_inks_it_goes_under() -> None:
     ink = blobs(1)
     plates = set_of(base=ink, red=ink, black_key=ink, soot=ink, clear_gel=ink, white_highlight=ink, nothing=ink * 0)
