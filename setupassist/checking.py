@@ -159,7 +159,7 @@ def make_base(
     laid over one another, and for figures without plates.
     """
     from setupassist.art.png_writing import write_png
-    from setupassist.art.writing import write_plate
+    from setupassist.art.writing import check_free, write_plate
     from setupassist.check.base_plate import base_bands, base_is_two_level, carried_inks
 
     plates, measure = measured.plates, measured.measure
@@ -171,7 +171,7 @@ def make_base(
     if _unread(measure):
         told = next(finding for finding in measure.findings if finding.severity is Severity.STOP)
         raise InputFault(measure.art.source, told.text, told.remedy or "")
-    _check_free(output)
+    check_free(output)
     carried = carried_inks(measure, under)
     bands = base_bands(plates, measure, under=carried.under, choke_mm=choke_mm, progress=progress)
     first = plates.plates[0]
@@ -192,15 +192,3 @@ def base_told(carried: Carried, output: Path, *, choke_mm: float, units: Units) 
     if not carried.without:
         return say("check.base.made", **told)
     return say("check.base.made-without", without=joined(carried.without), **told)
-
-
-def _check_free(path: Path) -> None:
-    """InputFault where something lies at ``path`` that was not written here."""
-    from setupassist.art.png_writing import ours
-    from setupassist.art.writing import check_free
-
-    if path.is_file():
-        with path.open("rb") as file:
-            if ours(file.read(200)):
-                return
-    check_free(path)

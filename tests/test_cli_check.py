@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pypdfium2
@@ -144,6 +145,34 @@ def test_somebodys_picture_is_not_written_over(sound: Path, capsys: pytest.Captu
     assert main(["base", str(sound), "-o", str(plate)]) == 2
     assert "name another" in capsys.readouterr().err
     assert plate.read_bytes() == before
+
+
+def test_a_link_to_a_base_of_ours_is_not_written_through(
+    sound: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    base, link = tmp_path / "base.png", tmp_path / "link.png"
+    assert main(["base", str(sound), "-o", str(base)]) == 0
+    before = base.read_bytes()
+    link.symlink_to(base)
+    assert main(["base", str(sound), "-o", str(link), "--choke", "1mm"]) == 2
+    assert "name another" in capsys.readouterr().err
+    assert base.read_bytes() == before
+
+
+def test_a_file_in_the_way_that_cannot_be_read_is_told(
+    sound: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    there, opened = tmp_path / "base.png", Path.open
+    there.write_bytes(b"locked")
+
+    def refuse(path: Path, *args: Any, **kwargs: Any) -> Any:
+        if path == there:
+            raise PermissionError(13, "Permission denied", str(path))
+        return opened(path, *args, **kwargs)
+
+    monkeypatch.setattr(Path, "open", refuse)
+    assert main(["base", str(sound), "-o", str(there)]) == 2
+    assert capsys.readouterr().err.startswith("setupassist: base.png: could not be read (Permission denied)")
 
 
 def test_figures_make_no_base(

@@ -22,6 +22,7 @@ from setupassist.art.bands import plain_name
 from setupassist.art.files import label
 from setupassist.art.opening import IMAGE_ENDINGS, name_from_file
 from setupassist.art.plates import PlateSet, Rows
+from setupassist.art.png_writing import ours
 from setupassist.documents.store import replacing
 from setupassist.errors import Cancelled, InputFault, MachineFault, system_reason
 from setupassist.words import say
@@ -37,6 +38,8 @@ SHORT, LONG, RATIONAL, ASCII = 3, 4, 5, 2
 MARK = b"Setup Assist, a plate\0"
 """The Software field of every file written here. It lies right after the head, where it tells our files from others."""
 HEAD = struct.pack("<2sH", b"II", 42)
+HEAD_BYTES = 200
+"""Of a file, as much as tells whether it was written here."""
 
 Progress = Callable[[float], None]
 Stop = Callable[[], bool]
@@ -226,15 +229,18 @@ def file_names(inks: Sequence[str]) -> list[str]:
 
 
 def check_free(path: Path) -> None:
-    """InputFault where something lies at ``path`` that was not written here: it is somebody's work."""
+    """InputFault where something lies at ``path`` that is no plate written here, TIFF or PNG: it is somebody's work.
+
+    A link is not followed. MachineFault where the file cannot be read.
+    """
     try:
         if not path.is_symlink():
             if not path.exists():
                 return
             if path.is_file():
                 with path.open("rb") as file:
-                    head = file.read(len(HEAD) + 4 + len(MARK))
-                if not head or (head.startswith(HEAD) and head.endswith(MARK)):
+                    head = file.read(HEAD_BYTES)
+                if not head or ours(head) or (head.startswith(HEAD) and head[len(HEAD) + 4 :].startswith(MARK)):
                     return
     except OSError as error:
         raise MachineFault(say("art.file.not-read", file=label(path), reason=system_reason(error))) from None
