@@ -22,6 +22,8 @@ MOST_AT_ONCE = 2
 LOOK_SECONDS, DRAW_SECONDS = 180.0, 1800.0
 """Time by the clock; the children's own limits of computing time are shorter."""
 WAIT_SECONDS = 0.02
+COMPLAINTS = frozenset({"fault", "no room"})
+"""What an answer holds where the process could not do what it was asked."""
 PACKAGE_PARENT = Path(__file__).resolve().parents[2]
 
 _running: list[subprocess.Popen[bytes]] = []
@@ -76,12 +78,30 @@ class Child:
             raise InputFault(label(path), say("art.pdf.too-slow"), say("art.pdf.simplify"))
         return True
 
-    def answer(self, path: Path) -> dict[str, Any]:
-        """What the process found; its complaint, or that it died, as the fault of the file at ``path``."""
+    @property
+    def over(self) -> bool:
+        """Whether the process has answered or ended."""
+        ended = self._process is not None and self._process.poll() is not None
+        return ended or (self.folder / "answer.json").exists()
+
+    @property
+    def drew(self) -> bool:
+        """Whether the process came to a good end."""
+        told = self._told()
+        return told is not None and not COMPLAINTS & told.keys()
+
+    def _told(self) -> dict[str, Any] | None:
         try:
             told: dict[str, Any] = json.loads((self.folder / "answer.json").read_text("utf-8"))
         except (OSError, ValueError):
-            raise self._died(path) from None
+            return None
+        return told
+
+    def answer(self, path: Path) -> dict[str, Any]:
+        """What the process found; its complaint, or that it died, as the fault of the file at ``path``."""
+        told = self._told()
+        if told is None:
+            raise self._died(path)
         if "no room" in told:
             error = OSError(told["no room"], os.strerror(told["no room"]))
             raise MachineFault(say("art.file.no-room", reason=system_reason(error)))

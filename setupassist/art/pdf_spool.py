@@ -11,11 +11,13 @@ import weakref
 import zlib
 from collections.abc import Generator, Sequence
 from contextlib import ExitStack, suppress
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
 import numpy as np
 
+from setupassist.art.files import label
 from setupassist.art.pdf_child import DRAW_SECONDS, LOOK_SECONDS, MOST_AT_ONCE, WAIT_SECONDS, Child
 from setupassist.art.pdf_records import RECORD
 from setupassist.art.pdf_worker import SPOOL
@@ -25,6 +27,15 @@ from setupassist.words import say
 
 MOST_RECORD_BYTES = 1 << 24
 DAY_SECONDS = 86_400.0
+
+
+@dataclass(frozen=True)
+class Spooled:
+    """A plate as one reader finds it: its number, its file, and the process that draws it, None where it is drawn."""
+
+    index: int
+    place: Path
+    child: Child | None = None
 
 
 class Spool:
@@ -42,7 +53,7 @@ class Spool:
         except OSError as error:
             raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
         weakref.finalize(self, shutil.rmtree, self._folder, True)
-        self._lock = threading.Lock()
+        self._lock = threading.RLock()  # a pass that nobody holds any more may end wherever this thread is
         self._done: dict[int, Path] = {}
         self._children: list[tuple[Child, list[int]]] = []
         self._readers = self._runs = 0
@@ -68,11 +79,11 @@ class Spool:
     def bands(self, wanted: Sequence[int]) -> Generator[tuple[Bits | Rows, ...]]:
         """Bands of the wanted plates, from the top, as they are drawn. Ended early, the drawing ends too."""
         try:
-            self._enter(wanted)
+            plates = self._enter(wanted)
             with ExitStack() as stack:
-                files = [stack.enter_context(self._opened(index)) for index in wanted]
+                files = [stack.enter_context(self._opened(plate, plates)) for plate in plates]
                 while True:
-                    parts = [self._record(file, index) for file, index in zip(files, wanted, strict=True)]
+                    parts = [self._record(file, plate, plates) for file, plate in zip(files, plates, strict=True)]
                     if not parts[0].shape[0]:
                         return
                     yield tuple(parts)
@@ -81,24 +92,30 @@ class Spool:
         finally:
             self._leave()
 
-    def _enter(self, wanted: Sequence[int]) -> None:
+    def _enter(self, wanted: Sequence[int]) -> list[Spooled]:
+        """Where one more reader finds the wanted plates; those that nobody draws are to be drawn."""
         with self._lock:
             self._readers += 1
             with suppress(OSError):
                 os.utime(self._folder)
+            self._settle()
             # whoever tidies temporary files up may have taken some
-            self._done = {index: place for index, place in self._done.items() if place.exists()}
-            under_way = {index for _, indices in self._children for index in indices}
-            missing = [index for index in wanted if index not in self._done and index not in under_way]
-            if not missing:
-                return
-            self._runs += 1
+            done = {index: place for index, place in self._done.items() if place.exists()}
+            found = {index: Spooled(index, place) for index, place in done.items()}
+            for child, indices in self._children:
+                found |= {index: Spooled(index, child.folder / f"plate-{index}", child) for index in indices}
+            self._done = done
+            missing = [index for index in wanted if index not in found]
+            self._runs += bool(missing)
             for share in range(min(MOST_AT_ONCE, len(missing))):
                 indices = missing[share::MOST_AT_ONCE]
                 folder = self._folder / f"{self._runs}-{share}"
                 inks = [(index, self.found["inks"][index]["name"]) for index in indices]
                 request = {**self._request, "task": "draw", "inks": inks, "finer": self.found["finer"]}
-                self._children.append((Child(folder, request, most_seconds=DRAW_SECONDS), indices))
+                child = Child(folder, request, most_seconds=DRAW_SECONDS)
+                self._children = [*self._children, (child, indices)]
+                found |= {index: Spooled(index, folder / f"plate-{index}", child) for index in indices}
+            return [found[index] for index in wanted]
 
     def _leave(self) -> None:
         with self._lock:
@@ -112,57 +129,63 @@ class Spool:
             self._children = []
 
     def _settle(self) -> None:
-        """Books plates of children that came to a good end."""
-        for child, indices in list(self._children):
-            if (child.folder / "answer.json").exists():
-                self._children.remove((child, indices))
-                child.end()
-                self._done |= {index: child.folder / f"plate-{index}" for index in indices}
+        """Books plates of children that came to a good end, and forgets those that came to another."""
+        left, done = [], dict(self._done)
+        for child, indices in self._children:
+            if not child.over:
+                left.append((child, indices))
+                continue
+            child.end()
+            if child.drew:
+                done |= {index: child.folder / f"plate-{index}" for index in indices}
+        self._children, self._done = left, done
 
-    def _child_of(self, index: int) -> Child | None:
-        with self._lock:
-            return next((child for child, indices in self._children if index in indices), None)
-
-    def _wait(self, index: int) -> None:
-        """Waits a moment for a plate under way; raises its child's fault."""
-        child = self._child_of(index)
-        if child is None:
-            return
-        for each, _ in list(self._children):
-            each.begin()
-        if not child.running(self._path):
-            child.answer(self._path)
+    def _wait(self, plates: Sequence[Spooled]) -> None:
+        """Waits a moment for plates under way, whose children begin as soon as there is room."""
+        for plate in plates:
+            if plate.child is not None:
+                plate.child.begin()
         time.sleep(WAIT_SECONDS)
 
-    def _opened(self, index: int) -> BinaryIO:
+    def _is_drawn(self, plate: Spooled) -> bool:
+        return plate.child is None or not plate.child.running(self._path)
+
+    def _lost(self, plate: Spooled) -> MachineFault:
+        """The fault of a plate of which no more comes; raises that of its child, where it had one."""
+        if plate.child is not None:
+            plate.child.answer(self._path)
+        with self._lock:
+            self._done = {}  # whoever took it may have taken others
+        return MachineFault(say("art.pdf.plate-lost", file=label(self._path)))
+
+    def _opened(self, plate: Spooled, plates: Sequence[Spooled]) -> BinaryIO:
         while True:
-            child = self._child_of(index)
-            place = self._done[index] if child is None else child.folder / f"plate-{index}"
+            drawn = self._is_drawn(plate)
             try:
-                return place.open("rb")
+                return plate.place.open("rb")
             except FileNotFoundError:
-                if child is None:
-                    raise
-                self._wait(index)
+                if drawn:
+                    raise self._lost(plate) from None
+                self._wait(plates)
 
-    def _record(self, file: BinaryIO, index: int) -> Bits | Rows:
-        rows, count = RECORD.unpack(self._bytes(file, RECORD.size, index))
+    def _record(self, file: BinaryIO, plate: Spooled, plates: Sequence[Spooled]) -> Bits | Rows:
+        width = self._row_bytes[plate.index]
+        rows, count = RECORD.unpack(self._bytes(file, RECORD.size, plate, plates))
         if not rows:
-            return np.empty((0, self._row_bytes[index]), np.uint8)
-        data = zlib.decompress(self._bytes(file, min(count, MOST_RECORD_BYTES), index))
-        return np.frombuffer(data, np.uint8).reshape(rows, self._row_bytes[index])
+            return np.empty((0, width), np.uint8)
+        data = zlib.decompress(self._bytes(file, min(count, MOST_RECORD_BYTES), plate, plates))
+        return np.frombuffer(data, np.uint8).reshape(rows, width)
 
-    def _bytes(self, file: BinaryIO, count: int, index: int) -> bytes:
+    def _bytes(self, file: BinaryIO, count: int, plate: Spooled, plates: Sequence[Spooled]) -> bytes:
         data = file.read(count)
         while len(data) < count:
-            ended = self._child_of(index)
-            finished = ended is None or not ended.running(self._path)
+            drawn = self._is_drawn(plate)
             more = file.read(count - len(data))
             data += more
             if len(data) < count and not more:
-                if finished and ended is None:
-                    raise OSError("a plate ends before its last row")
-                self._wait(index)
+                if drawn:
+                    raise self._lost(plate)
+                self._wait(plates)
         return data
 
 

@@ -19,7 +19,9 @@ import pytest
 
 from setupassist.art import pdf_child
 from setupassist.art.opening import open_plates
+from setupassist.art.pdf_spool import Spool
 from setupassist.errors import InputFault, MachineFault
+from setupassist.words import words_in
 
 BIG = 600
 """At this resolution a page of 6 x 6 inches is too large to be drawn while it is looked at."""
@@ -225,6 +227,69 @@ def test_a_full_disk_is_told(page, started, tmp_path):
     (tmp_path / "work" / "answer.json").write_text(json.dumps({"no room": errno.ENOSPC}))
     with pytest.raises(MachineFault, match=r"no room for a temporary file .*; free some space on the disk"):
         child.answer(page)
+
+
+@pytest.mark.parametrize(
+    ("answer", "told"),
+    [
+        ({"no room": errno.ENOSPC}, r"no room for a temporary file"),
+        ({"fault": "art.pdf.too-heavy", "values": {}}, r"art\.pdf: holds more than can be drawn"),
+    ],
+)
+def test_a_drawing_that_failed_is_done_again_by_the_next_pass(page, monkeypatch, answer, told):
+    """Its first process leaves a half of a plate and a complaint, as one does that meets a full disk."""
+    plates = open_plates(page, dpi=BIG)
+    plain = pdf_child.Child._started
+
+    def fails(child):
+        (child.folder / "plate-0").write_bytes(b"half")
+        (child.folder / "plate-1").write_bytes(b"half")
+        (child.folder / "answer.json").write_text(json.dumps(answer))
+        return subprocess.Popen([sys.executable, "-c", ""])
+
+    monkeypatch.setattr(pdf_child.Child, "_started", fails)
+    with pytest.raises((MachineFault, InputFault), match=told):
+        next(plates.read(100))
+    monkeypatch.setattr(pdf_child.Child, "_started", plain)
+    assert sum(len(band[0]) for band in plates.read(500)) == plates.plates[0].rows
+
+
+@pytest.mark.parametrize("harm", [lambda file: os.truncate(file, file.stat().st_size // 2), Path.unlink])
+def test_a_plate_that_is_lost_is_told_and_drawn_again(page, own_folder_for_files, harm):
+    plates = open_plates(page, dpi=BIG)
+    rows = sum(len(band[0]) for band in plates.read(500))
+    bands = plates.read(10)
+    next(bands)
+    for file in own_folder_for_files.glob("*/1-*/plate-*"):
+        harm(file)
+    other = plates.read(10)
+    if harm is Path.unlink:
+        assert len(next(other)[0]) == 10
+    else:
+        with pytest.raises(
+            MachineFault, match=r"art\.pdf: a temporary file of its plates is gone or cut short"
+        ) as told:
+            for _ in other:
+                pass
+        assert words_in("es")(told.value.args[0]).startswith("art.pdf: un archivo temporal de sus placas")
+    assert sum(len(band[0]) for band in plates.read(500)) == rows
+
+
+def test_a_pass_may_end_while_its_own_thread_is_at_the_books(page):
+    """As passes do that nobody holds any more, whenever the garbage is collected."""
+    spool = Spool(page, {"path": str(page), "page": 1, "dpi": BIG})
+    bands = spool.bands([0])
+    next(bands)
+
+    def end():
+        with spool._lock:
+            bands.close()
+
+    ending = threading.Thread(target=end, daemon=True)
+    ending.start()
+    ending.join(20)
+    assert not ending.is_alive()
+    assert sum(len(band) for (band,) in spool.bands([0])) == spool.found["rows"]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="limits of processes are those of POSIX")
