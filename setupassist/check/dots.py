@@ -18,6 +18,7 @@ from setupassist.trade.mesh import Cloth
 from setupassist.words import say
 
 MOST_TONE = 0.5
+UM_PER_MM = 1000.0
 
 
 def dot_findings(ground: Ground) -> Iterator[Finding]:
@@ -27,6 +28,8 @@ def dot_findings(ground: Ground) -> Iterator[Finding]:
         cloth, lines_per_inch = ground.cloth(plate.name), _ruling(plate, ground)
         if cloth is not None and lines_per_inch is not None and plate.tone_cm2 is not None:
             yield from _lost(plate, cloth, lines_per_inch, ground)
+        elif cloth is not None:
+            yield from _scattered(plate, cloth, ground)
 
 
 def least_tone(cloth: Cloth, lines_per_inch: float, threads: float) -> float:
@@ -73,7 +76,7 @@ def _lost(plate: PlateMeasure, cloth: Cloth, lines_per_inch: float, ground: Grou
     dark = area_below((0.0, *reversed(steps[:-1])), least) / whole
     told = {
         "mesh": ground.mesh(cloth),
-        "dot": ground.length(cloth.finest_gap_um(ground.policies.speck_threads) / 1000),
+        "dot": ground.length(cloth.finest_gap_um(ground.policies.speck_threads) / UM_PER_MM),
         "ruling": ruling_words(lines_per_inch, ground.units),
     }
     if light > share:
@@ -97,6 +100,21 @@ def _lost(plate: PlateMeasure, cloth: Cloth, lines_per_inch: float, ground: Grou
             measured=dark,
             limit=share,
             places_mm=plate.dark_places_mm,
+        )
+
+
+def _scattered(plate: PlateMeasure, cloth: Cloth, ground: Ground) -> Iterator[Finding]:
+    """Stochastic dots of one size: no tone of theirs is held where they are too small."""
+    least = cloth.finest_gap_um(ground.policies.speck_threads) / UM_PER_MM
+    if plate.kind is Kind.STOCHASTIC and plate.dot_mm is not None and plate.dot_mm < least:
+        told = {"dot": ground.length(plate.dot_mm), "mesh": ground.mesh(cloth), "least": ground.length(least)}
+        yield Finding(
+            code="dots-lost",
+            severity=Severity.WARN,
+            plates=(plate.name,),
+            text=say("check.scattered-dots-lost", plate=plate.name, **told),
+            remedy=say("check.remedy.scattered-dots-lost"),
+            places_mm=plate.light_places_mm,
         )
 
 

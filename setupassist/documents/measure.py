@@ -42,7 +42,8 @@ class PlateMeasure(Document):
 
     ``specks`` are the islands that the finest screen of the shop does not hold; ``speck_counts`` counts all small
     islands by size, in steps of 0.01 mm across. ``tone_cm2`` is the area that dots and tone cover, by local ink in 50
-    steps of 2 %; None where the plate has neither. ``light_places_mm`` and ``dark_places_mm`` show where their local
+    steps of 2 %; None where the plate has neither. ``dot_mm`` is how wide the scattered dots of a stochastic plate are
+    where they stand apart, None elsewhere. ``light_places_mm`` and ``dark_places_mm`` show where their local
     ink is least and most.
     ``register_spread_mm`` is the greatest difference between the offsets of a plate's marks.
     """
@@ -54,6 +55,7 @@ class PlateMeasure(Document):
     ink_area_cm2: Area
     coverage: Annotated[float, Field(ge=0, le=1)] | None = None
     halftone: Halftone | None = None
+    dot_mm: Length | None = None
     finest_line_mm: Length | None = None
     finest_gap_mm: Length | None = None
     specks: Annotated[int, Field(ge=0)] | None = None

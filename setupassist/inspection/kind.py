@@ -61,12 +61,13 @@ class Texture:
     misses: int = 0
     dots: Mask = field(init=False)
     toned: Mask = field(init=False)
+    _scattered: Mask = field(init=False)
     _seen: dict[int, _Seen] = field(default_factory=dict)
     _local: Floats | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
         self.dots = np.zeros(self.plate.ink.shape, np.bool_)
-        self.toned = np.zeros_like(self.dots)
+        self.toned, self._scattered = np.zeros_like(self.dots), np.zeros_like(self.dots)
 
     @property
     def grid(self) -> Grid:
@@ -139,6 +140,7 @@ class Texture:
         known = np.logical_or.reduce([np.zeros_like(near), *maps])
         fine = self._dispersed(plane, share, near, known, longest)
         self._seen[number] = seen = _Seen([0.0] * len(maps), 0.0)
+        self._scattered[first:last] = False
         if not (known.any() or fine.any()):
             return np.zeros((STRIP_CELLS, grid.cell_columns), np.bool_)
         dots = self._with_rims(known | fine, share, near)
@@ -147,6 +149,7 @@ class Texture:
             mine = unpack(round_about(pack(held), 2 * self._rim), grid.cell_columns)[body] & left
             seen.held[index] = float(share[body][mine].sum(dtype=np.float64)) * grid.full
             left &= ~mine
+        self._scattered[first:last] = left
         seen.dispersed = float(share[body][left].sum(dtype=np.float64)) * grid.full
         return dots[body]
 
@@ -246,8 +249,7 @@ class Texture:
         """Local ink of the whole plate, 0..1, by the size of its dots where they stand in rows with gaps.
 
         In highlights some screenings leave dots out rather than make them smaller: what counts for a mesh is then the
-        tone that dots of their size would make in full rows; in shadows the same of the holes. A disc's diameter is
-        four times its area by its rim, and a rim is pi / 4 of the changes that it makes along rows and down columns.
+        tone that dots of their size would make in full rows; in shadows the same of the holes.
         """
         local = self.local().copy()
         lattice = self.main_lattice
@@ -255,15 +257,34 @@ class Texture:
             return local
         grid, period = self.grid, lattice.period
         held = self.held_cells() & ~self.toned
-        size = max(3, round(LOCAL_MM * grid.cells_per_mm) | 1)
-        inside = local_mean(held, size)
-        rim = local_mean(self._changes(held) * held, size) / np.maximum(inside, 1e-3) * np.float32(np.pi / 4)
+        rim = self._rims(held)
         for light, ink in ((True, local), (False, 1 - local)):
-            across = 4 * ink * grid.full / np.maximum(rim, 1e-3)
+            across = 4 * ink * grid.full / rim
             size_tone = np.minimum(np.float32(np.pi / 4) * (across / period) ** 2, 0.5)
             where = held & (ink > 0) & (ink < MIDDLE) & (size_tone > ink)
             local[where] = size_tone[where] if light else 1 - size_tone[where]
         return local
+
+    def dot_mm(self, ink_pixels: float) -> float | None:
+        """Typical diameter in mm of the dots of a stochastic plate where they stand apart, None where none do."""
+        if self.kind(ink_pixels) is not Kind.STOCHASTIC:
+            return None
+        held, local = self.held_cells() & self._scattered, self.local()
+        apart = held & (local > 0) & (local < MIDDLE)
+        if not apart.any():
+            return None
+        across = 4 * local[apart] * self.grid.full / self._rims(held)[apart]
+        return float(np.median(across)) / self.grid.pixels_per_mm
+
+    def _rims(self, held: Mask) -> Floats:
+        """Length in pixels of the rims of dots in a cell, averaged round about over the cells ``held``.
+
+        A disc's diameter is four times its area by its rim, and a rim is pi / 4 of the changes that it makes along rows
+        and down columns.
+        """
+        size = max(3, round(LOCAL_MM * self.grid.cells_per_mm) | 1)
+        changes = local_mean(self._changes(held) * held, size) / np.maximum(local_mean(held, size), 1e-3)
+        return np.maximum(changes * np.float32(np.pi / 4), 1e-3)
 
     def _changes(self, cells: Mask) -> npt.NDArray[np.uint16]:
         """Changes between ink and paper along rows and down columns, by cell, in strips that hold any of ``cells``."""

@@ -138,6 +138,7 @@ class Look:
             ink_area_cm2=ink * grid.pixel_cm2,
             coverage=min(1.0, ink / box_pixels) if box_pixels else 0.0,
             halftone=self.texture.halftone(ink),
+            dot_mm=self.texture.dot_mm(ink),
             finest_line_mm=None if fine.finest_line_px is None else fine.finest_line_px / mm,
             finest_gap_mm=None if fine.finest_gap_px is None else fine.finest_gap_px / mm,
             specks=fine.specks(speck_mm * mm),

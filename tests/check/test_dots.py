@@ -14,6 +14,7 @@ from setupassist.documents.measure import Finding
 from setupassist.documents.store import example_shop
 from setupassist.pipeline import make_plan, measure_job
 from setupassist.trade.mesh import woven
+from setupassist.words import words_in
 from setupassist.work import open_job
 
 Found = Callable[..., dict[str, Finding]]
@@ -79,6 +80,23 @@ def test_tone_plates_are_judged_at_the_ruling_that_they_will_get(found: Found) -
     assert found(tone | {"kind": "stochastic"}) == {}
     assert found(tone | {"tone_cm2": None}) == {}
     assert found(tone | {"tone_cm2": tones()}) == {}
+
+
+@pytest.mark.parametrize(("dot_mm", "lost"), [(0.06, True), (0.139, True), (0.141, False), (None, False)])
+def test_scattered_dots_too_small_for_the_mesh(found: Found, dot_mm: float | None, lost: bool) -> None:
+    """The finest screen holds dots of 0.14 mm; the size of its dots tells nothing of a halftone."""
+    plate = {"name": "red", "kind": "stochastic", "dot_mm": dot_mm, "light_places_mm": [[5, 5]]}
+    told = found(plate)
+    assert list(told) == (["dots-lost"] if lost else [])
+    if lost:
+        finding = told["dots-lost"]
+        assert (finding.severity, finding.plates, finding.places_mm) == ("warn", ("red",), ((5, 5),))
+        assert finding.told == (
+            f"red's scattered dots are {dot_mm:.2f} mm across; 100-40 per cm holds dots of 0.14 mm; "
+            "make the dots larger or take a finer screen"
+        )
+        assert words_in("es")(finding.text).startswith("Los puntos dispersos de red miden")
+    assert found(plate | {"kind": "halftone"}) == {}
 
 
 def test_a_ruling_finer_than_the_stock_carries(found: Found) -> None:

@@ -23,6 +23,19 @@ def test_dispersed_dots_are_stochastic(draw, on_paper, dot, tone):
     assert plate.halftone is None
 
 
+@pytest.mark.parametrize("dot", [1, 4])
+@pytest.mark.parametrize("tone", [0.05, 0.2])
+def test_scattered_dots_have_a_size(draw, on_paper, dot, tone):
+    """A square of side a has 4 a / pi by its area and its rim; at random places a share ``tone`` of its rim is lost."""
+    plate = only(draw, on_paper(1500, 1500, (100, 120, draw.dispersed(1300, 1200, dot=dot, tone=tone))))
+    assert plate.dot_mm == pytest.approx(4 / np.pi / (1 - tone) * dot / MM, rel=0.03)
+
+
+def test_only_scattered_dots_that_stand_apart_have_a_size(draw, on_paper):
+    for art in (draw.dispersed(640, 600, tone=0.6), draw.screened(640, 600, tone=0.2), draw.lettering(640, 600)):
+        assert only(draw, on_paper(900, 900, (100, 120, art))).dot_mm is None
+
+
 @pytest.mark.parametrize(("dpi", "dot"), [(300, 1), (300, 2), (600, 3), (1200, 4)])
 def test_coarse_dispersed_dots_are_stochastic(draw, on_paper, dpi, dot):
     plate = only(draw, on_paper(1500, 1500, (100, 120, draw.dispersed(1300, 1200, dot=dot))), dpi)
