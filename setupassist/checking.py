@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from setupassist.check.base_plate import Carried
 
 Progress = Callable[[float], None]
+Stop = Callable[[], bool]
 PNG_ENDINGS, TIFF_ENDINGS = (".png",), (".tif", ".tiff")
 MOST_CHOKE_MM = 10.0
 
@@ -151,12 +152,19 @@ def _unread(measure: Measure) -> bool:
 
 
 def make_base(
-    measured: Measured, output: Path, *, under: Sequence[str], choke_mm: float, progress: Progress | None = None
+    measured: Measured,
+    output: Path,
+    *,
+    under: Sequence[str],
+    choke_mm: float,
+    progress: Progress | None = None,
+    stop: Stop | None = None,
 ) -> Carried:
     """Writes the base of a measured set as PNG or TIFF, by the ending of ``output``; the inks that it goes under.
 
     Raises InputFault for another ending, for a file in the way that was not written here, for plates that cannot be
-    laid over one another, and for figures without plates.
+    laid over one another, and for figures without plates; Cancelled where ``stop`` answers True, and then nothing is
+    written.
     """
     from setupassist.art.png_writing import write_png
     from setupassist.art.writing import check_free, write_plate
@@ -173,7 +181,7 @@ def make_base(
         raise InputFault(measure.art.source, told.text, told.remedy or "")
     check_free(output)
     carried = carried_inks(measure, under)
-    bands = base_bands(plates, measure, under=carried.under, choke_mm=choke_mm, progress=progress)
+    bands = base_bands(plates, measure, under=carried.under, choke_mm=choke_mm, progress=progress, stop=stop)
     first = plates.plates[0]
     if ending in PNG_ENDINGS:
         two_level = base_is_two_level(plates, carried.under)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -143,6 +143,23 @@ class PlateSet:
     def streams(self) -> tuple[Stream, ...]:
         """The plates by the passes that decode them: one stream a picture, all plates in one where none is told."""
         return self.apart or (Stream(tuple(range(len(self.plates))), self.read_bits),)
+
+    def holding(self, names: Collection[str]) -> PlateSet:
+        """The set without the streams that hold none of these plates: they are not read."""
+        kept = [stream for stream in self.streams() if any(self.plates[i].name in names for i in stream.indices)]
+        if len(kept) in (0, len(self.streams())):
+            return self
+        indices = sorted(index for stream in kept for index in stream.indices)
+        apart = tuple(Stream(tuple(map(indices.index, stream.indices)), stream.read_bits) for stream in kept)
+
+        def read(rows: int) -> Iterator[tuple[Rows, ...]]:
+            return (tuple(band[index] for index in indices) for band in self.read(rows))
+
+        def packed(rows: int) -> Iterator[tuple[Bits | Rows, ...]]:
+            return (tuple(band[index] for index in indices) for band in self.read_bits(rows))
+
+        plates = tuple(self.plates[index] for index in indices)
+        return replace(self, plates=plates, read=read, packed=packed, apart=apart)
 
     def _bits_of_rows(self, band_rows: int) -> Iterator[tuple[Bits | Rows, ...]]:
         for band in self.read(band_rows):

@@ -32,6 +32,7 @@ NO_BASE_ROLES = UNDER_ROLES | {Role.SMOOTHING, Role.ADHESIVE, Role.CLEAR, Role.K
 HALF = 128
 BAND_BYTES, LEAST_BAND_ROWS, MOST_BAND_ROWS = 24_000_000, 64, 512
 ROWS_OF_PAPER = 0.75  # of a dot row's period: a disc of this radius fits between no two dots
+DOTS_SHARE, READING_SHARE = 0.5, 0.6  # of the work: seeing where dots are, and reading in that
 SCATTERED_MM = 0.4  # radius that joins stochastic dots
 
 
@@ -85,13 +86,15 @@ def base_bands(
     """The base as bands of ink (rows, columns) uint8 from the top, for the inks ``under`` of a set and its measure.
 
     Memory holds a few bands, whatever the height, and where inks have dots the plates as packed bits, in a temporary
-    file where they are many. Raises InputFault where the plates differ in size, Cancelled where ``stop`` says so.
+    file where they are many. ``progress`` is told the share done (0..1). Raises InputFault where the plates differ in size, Cancelled where ``stop`` says so.
     """
     if plates.dpi is None:
         raise ValueError("a base needs plates with a resolution")
     scale = plates.dpi / MM_PER_INCH
     reach, join = choke_mm * scale + 0.5, _joining_radius(measure, under, scale)
-    dots = _dots_seen(plates, under, stop) if join else None
+    tell = progress or (lambda _: None)
+    before = DOTS_SHARE if join else 0.0
+    dots = _dots_seen(plates, under, lambda done: tell(before * done), stop) if join else None
     halo = disc_rows(reach) + 2 * disc_rows(join)
     band_rows = max(plates.band_rows(BAND_BYTES, most=MOST_BAND_ROWS, least=LEAST_BAND_ROWS), halo)
     total, done = plates.plates[0].rows, 0
@@ -100,8 +103,7 @@ def base_bands(
             raise Cancelled
         base = _drawn_in(window, reach, join)
         done += len(base)
-        if progress is not None:
-            progress(done / total)
+        tell(before + (1 - before) * done / total)
         yield base
 
 
@@ -153,25 +155,28 @@ def _joining_radius(measure: Measure, under: Sequence[str], scale: float) -> flo
     return max(radii)
 
 
-def _dots_seen(plates: PlateSet, under: Sequence[str], stop: Callable[[], bool] | None) -> _Dots:
+def _dots_seen(
+    plates: PlateSet, under: Sequence[str], progress: Callable[[float], None], stop: Callable[[], bool] | None
+) -> _Dots:
     """The inspection's own map of dots, tone apart."""
     from setupassist.inspection.grid import grid_for
     from setupassist.inspection.kind import Texture
     from setupassist.inspection.planes import Planes
     from setupassist.inspection.reading import read_planes
 
-    first, count = plates.plates[0], len(plates.plates)
-    grid = grid_for(first.rows, first.columns, plates.dpi or 0.0, plates=count)
-    planes = Planes(grid, count)
-    packed = read_planes(plates, grid, planes, stop=stop)
+    first, read = plates.plates[0], plates.holding(under)
+    grid = grid_for(first.rows, first.columns, plates.dpi or 0.0, plates=len(plates.plates))
+    planes = Planes(grid, len(read.plates))
+    packed = read_planes(read, grid, planes, progress=lambda done: progress(READING_SHARE * done), stop=stop)
+    carried = [plate for plate, told in zip(packed, read.plates, strict=True) if told.name in under]
     seen = np.zeros((grid.cell_rows, grid.cell_columns), np.bool_)
-    for plate, read in zip(plates.plates, packed, strict=True):
-        if plate.name in under:
-            texture = Texture(read)
-            texture.judge(stop)
-            rows = min(len(seen), len(texture.dots))
-            seen[:rows] |= (texture.dots & ~texture.toned)[:rows]
-            planes.rest()
+    for number, plate in enumerate(carried, 1):
+        texture = Texture(plate)
+        texture.judge(stop)
+        rows = min(len(seen), len(texture.dots))
+        seen[:rows] |= (texture.dots & ~texture.toned)[:rows]
+        planes.rest()
+        progress(READING_SHARE + (1 - READING_SHARE) * number / len(carried))
     return _Dots(seen, grid.cell)
 
 

@@ -20,7 +20,7 @@ from setupassist.documents.job import Job
 from setupassist.documents.measure import Measure
 from setupassist.documents.store import inside
 from setupassist.documents.terms import UNDER_ROLES, Kind, Role
-from setupassist.errors import Cancelled, InputFault
+from setupassist.errors import InputFault
 from setupassist.words import say
 
 if TYPE_CHECKING:
@@ -122,17 +122,12 @@ def make(measured: Measured, wish: BaseWish, *, progress: Progress, stop: Stop) 
     from setupassist.check.base_plate import base_is_two_level
     from setupassist.checking import make_base
 
-    def on(share: float) -> None:
-        if stop():
-            raise Cancelled
-        progress(share)
-
     plates = measured.plates
     assert plates is not None
     folder = Path(tempfile.mkdtemp(prefix="setupassist-"))
     try:
         file = folder / f"base{ENDING}"
-        make_base(measured, file, under=wish.under, choke_mm=wish.choke_mm, progress=on)
+        make_base(measured, file, under=wish.under, choke_mm=wish.choke_mm, progress=progress, stop=stop)
         opened = open_plates(file)
         thumb = thumbnails(opened, longest_px=PICTURE_PX, stop=stop)[0]
         made = BaseMade(wish, file, opened, thumb, base_is_two_level(plates, wish.under))

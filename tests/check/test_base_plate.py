@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from scipy.ndimage import distance_transform_edt
 
-from setupassist.art.plates import Plate, PlateSet
+from setupassist.art.plates import Plate, PlateSet, Stream
 from setupassist.check import base_plate as room
 from setupassist.check.base_plate import base_bands, base_is_two_level, carried_inks, disc_rows, over_disc
+from setupassist.checking import make_base
 from setupassist.documents.measure import Measure
 from setupassist.documents.terms import Role
 from setupassist.errors import Cancelled, InputFault
 from setupassist.inspection.survey import measure_plates
+from setupassist.pipeline import Measured
 
 DPI = 300.0
 MM = DPI / 25.4
@@ -244,3 +248,54 @@ def test_a_base_can_be_stopped_and_tells_how_far_it_is() -> None:
     assert told[-1] == 1.0
     with pytest.raises(Cancelled):
         list(base_bands(plates, measure, under=["red"], choke_mm=0.3, stop=lambda: True))
+
+
+def counted(plates: PlateSet) -> tuple[PlateSet, list[str]]:
+    """The same set, each plate a stream of its own; and the names of plates as their bands are read."""
+    read: list[str] = []
+
+    def alone(index: int) -> Stream:
+        def bands(rows: int) -> Any:
+            for band in plates.read_bits(rows):
+                read.append(plates.plates[index].name)
+                yield (band[index],)
+
+        return Stream((index,), bands)
+
+    return replace(plates, apart=tuple(alone(index) for index in range(len(plates.plates)))), read
+
+
+def test_dots_are_sought_in_the_inks_below_which_base_goes_and_no_others() -> None:
+    plates, read = counted(set_of(blue=halftone(35, 0.3), red=halftone(35, 0.5), teal=halftone(30, 0.4)))
+    measure = measure_plates(plates)
+    read.clear()
+    bands = list(base_bands(plates, measure, under=["teal", "red"], choke_mm=0.3))
+    assert set(read) == {"red", "teal"}
+    whole = set_of(red=halftone(35, 0.5), teal=halftone(30, 0.4))
+    np.testing.assert_array_equal(np.concatenate(bands), made(whole, choke_mm=0.3))
+
+
+def test_seeing_where_dots_are_is_told_and_can_be_stopped() -> None:
+    plates, read = counted(set_of(blue=halftone(35, 0.3), red=halftone(35, 0.5)))
+    measure = measure_plates(plates)
+    told: list[float] = []
+    bands = base_bands(plates, measure, under=["blue", "red"], choke_mm=0.3, progress=told.append)
+    next(bands)
+    assert len([share for share in told if share <= 0.5]) > 3
+    assert len([share for share in told if share > 0.5]) == 1
+    assert told == sorted(told)
+    read.clear()
+    told.clear()
+    with pytest.raises(Cancelled):
+        next(
+            base_bands(plates, measure, under=["blue"], choke_mm=0.3, progress=told.append, stop=lambda: len(told) > 0)
+        )
+    assert len(told) == 1
+
+
+def test_a_base_that_is_stopped_is_not_written(tmp_path: Path) -> None:
+    plates = set_of(red=blobs(1))
+    measured = Measured(measure_plates(plates), plates)
+    with pytest.raises(Cancelled):
+        make_base(measured, tmp_path / "base.png", under=["red"], choke_mm=0.3, stop=lambda: True)
+    assert not list(tmp_path.iterdir())
