@@ -151,6 +151,21 @@ def _unread(measure: Measure) -> bool:
     return differ and not any(plate.ink_area_cm2 for plate in measure.plates)
 
 
+def check_base_file(output: Path) -> None:
+    """InputFault where no base can be written to ``output``: by its ending, its folder, or what lies there already.
+
+    MachineFault where the file that lies there cannot be read.
+    """
+    from setupassist.art.files import label
+    from setupassist.art.writing import check_free
+
+    if output.suffix.lower() not in (*PNG_ENDINGS, *TIFF_ENDINGS):
+        raise InputFault(label(output), say("check.base.wrong-ending"), say("check.base.which-ending"))
+    if not output.absolute().parent.is_dir():
+        raise InputFault(label(output, whole=True), say("art.writing.nowhere"), say("art.file.check-path"))
+    check_free(output)
+
+
 def make_base(
     measured: Measured,
     output: Path,
@@ -162,28 +177,24 @@ def make_base(
 ) -> Carried:
     """Writes the base of a measured set as PNG or TIFF, by the ending of ``output``; the inks that it goes under.
 
-    Raises InputFault for another ending, for a file in the way that was not written here, for plates that cannot be
-    laid over one another, and for figures without plates; Cancelled where ``stop`` answers True, and then nothing is
-    written.
+    Raises what ``check_base_file`` does, InputFault for plates that cannot be laid over one another and for figures
+    without plates, Cancelled where ``stop`` answers True, and then nothing is written.
     """
     from setupassist.art.png_writing import write_png
-    from setupassist.art.writing import check_free, write_plate
+    from setupassist.art.writing import write_plate
     from setupassist.check.base_plate import base_bands, base_is_two_level, carried_inks
 
     plates, measure = measured.plates, measured.measure
-    ending = output.suffix.lower()
-    if ending not in (*PNG_ENDINGS, *TIFF_ENDINGS):
-        raise InputFault(output.name, say("check.base.wrong-ending"), say("check.base.which-ending"))
+    check_base_file(output)
     if plates is None or plates.dpi is None:
         raise InputFault(measure.art.source, say("check.base.figures-only"), say("check.base.name-plates"))
     if _unread(measure):
         told = next(finding for finding in measure.findings if finding.severity is Severity.STOP)
         raise InputFault(measure.art.source, told.text, told.remedy or "")
-    check_free(output)
     carried = carried_inks(measure, under)
     bands = base_bands(plates, measure, under=carried.under, choke_mm=choke_mm, progress=progress, stop=stop)
     first = plates.plates[0]
-    if ending in PNG_ENDINGS:
+    if output.suffix.lower() in PNG_ENDINGS:
         two_level = base_is_two_level(plates, carried.under)
         write_png(output, bands, columns=first.columns, rows=first.rows, dpi=plates.dpi, two_level=two_level)
     else:

@@ -370,12 +370,15 @@ def _write_report(checked: Checked, output: Path, options: argparse.Namespace, l
 
 def _base(options: argparse.Namespace) -> Told:
     from setupassist import checking, pipeline, terminal
+    from setupassist.check.base_plate import inks_called
     from setupassist.quantities import Units
 
     _check_reading(options)
     output, shop = _path(options.output), _shop(options)
     choke_mm = shop.policies.choke_mm if options.choke is None else _length_mm("--choke", options.choke)
     _within("--choke", choke_mm, 0, checking.MOST_CHOKE_MM)
+    checking.check_base_file(output)
+    under = [name.strip() for name in (options.under or "").split(",") if name.strip()]
     with terminal.progress(_words().say("cli.work.measuring")) as progress:
         measured, _ = pipeline.measured_at(
             _path(options.plates),
@@ -383,9 +386,9 @@ def _base(options: argparse.Namespace) -> Told:
             dpi=options.dpi,
             light_is_ink=options.light_is_ink,
             page=options.page,
+            opened=lambda plates: inks_called(under, [plate.name for plate in plates.plates]),
             progress=progress,
         )
-    under = [name.strip() for name in (options.under or "").split(",") if name.strip()]
     with terminal.progress(_words().say("cli.work.making-base")) as progress:
         carried = checking.make_base(measured, output, under=under, choke_mm=choke_mm, progress=progress)
     units = Units(shop.policies.units)

@@ -58,15 +58,26 @@ def measured_at(
     light_is_ink: bool = False,
     page: int | None = None,
     base: str | None = None,
+    opened: Callable[[PlateSet], object] | None = None,
     progress: Progress | None = None,
 ) -> tuple[Measured, Work | None]:
-    """The same with the plates themselves, and the job where one lies at ``path``."""
+    """The same with the plates themselves, and the job where one lies at ``path``.
+
+    ``opened`` is told the plates before any pixel is read, and may raise.
+    """
     from setupassist.art.opening import open_plates
 
     work = _job_at(path, shop=shop, dpi=dpi, light_is_ink=light_is_ink, page=page)
+    if work is None:
+        plates: PlateSet | Measure = open_plates(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
+    else:
+        plates = open_job_plates(work)
+    if isinstance(plates, Measure):
+        return Measured(plates, None), work
+    if opened is not None:
+        opened(plates)
     if work is not None:
-        return measure_job(work, base=base, progress=progress), work
-    plates = open_plates(path, dpi=dpi, light_is_ink=light_is_ink, page=page)
+        return measure_job(work, base=base, plates=plates, progress=progress), work
     return Measured(_measured(plates, {}, shop=shop, base=base, progress=progress), plates), None
 
 

@@ -139,6 +139,30 @@ def test_a_base_that_cannot_be_made_is_told_in_a_sentence(
     assert not list(tmp_path.glob("base*"))
 
 
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        (["-o", "base.jpg"], "is neither a PNG nor a TIFF"),
+        (["-o", "base/none.png"], "the folder that it would lie in is not there"),
+        (["-o", "sound/02-red.png"], "name another"),
+        (["-o", "base.png", "--under", "rod"], "no plate is called 'rod'; did you mean 'red'"),
+    ],
+)
+def test_a_wish_that_cannot_be_met_is_told_before_the_set_is_measured(
+    sound: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    asked: list[str],
+    told: str,
+) -> None:
+    measured: list[int] = []
+    monkeypatch.setattr("setupassist.inspection.survey.measure_plates", lambda *_, **__: measured.append(1))
+    monkeypatch.chdir(sound.parent)
+    assert main(["base", str(sound), *asked]) == 2
+    assert told in capsys.readouterr().err
+    assert not measured
+
+
 def test_somebodys_picture_is_not_written_over(sound: Path, capsys: pytest.CaptureFixture[str]) -> None:
     plate = sound / "02-red.png"
     before = plate.read_bytes()

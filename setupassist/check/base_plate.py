@@ -50,21 +50,26 @@ def carried_inks(measure: Measure, asked: Sequence[str] = ()) -> Carried:
     Raises InputFault for a name that no plate has, and where no ink is left.
     """
     names = [plate.name for plate in measure.plates]
-    if asked:
-        known = {name.casefold(): name for name in names}
-        for name in asked:
-            if name.casefold() not in known:
-                raise InputFault("--under", say("check.base.no-such-plate", name=name), did_you_mean(name, names))
-        wanted = {known[name.casefold()] for name in asked}
-    else:
-        wanted = {plate.name for plate in measure.plates if _needs_base(plate)}
+    wanted = inks_called(asked, names)
+    if not asked:
+        wanted = {plate.name for plate in measure.plates if needs_base(plate)}
     if not wanted:
         raise InputFault(measure.art.source, say("check.base.no-ink"), say("check.base.name-inks"))
     tops = [plate.name for plate in measure.plates if plate.role not in UNDER_ROLES]
     return Carried(tuple(name for name in names if name in wanted), tuple(name for name in tops if name not in wanted))
 
 
-def _needs_base(plate: PlateMeasure) -> bool:
+def inks_called(asked: Sequence[str], names: Sequence[str]) -> set[str]:
+    """Those of a set's names that are asked for, in small letters or large; InputFault for one that no plate has."""
+    known = {name.casefold(): name for name in names}
+    for name in asked:
+        if name.casefold() not in known:
+            raise InputFault("--under", say("check.base.no-such-plate", name=name), did_you_mean(name, names))
+    return {known[name.casefold()] for name in asked}
+
+
+def needs_base(plate: PlateMeasure) -> bool:
+    """Whether an ink wants a base on dark cloth: no key, clear or near-black ink, no base or blocker itself."""
     near_black = plate.lab is not None and plate.lab[0] <= threshold("near_black_lightness")
     return plate.kind is not Kind.EMPTY and plate.role not in NO_BASE_ROLES and not near_black
 
@@ -86,7 +91,8 @@ def base_bands(
     """The base as bands of ink (rows, columns) uint8 from the top, for the inks ``under`` of a set and its measure.
 
     Memory holds a few bands, whatever the height, and where inks have dots the plates as packed bits, in a temporary
-    file where they are many. ``progress`` is told the share done (0..1). Raises InputFault where the plates differ in size, Cancelled where ``stop`` says so.
+    file where they are many. ``progress`` is told the share done (0..1). Raises InputFault where the plates differ in
+    size, Cancelled where ``stop`` says so.
     """
     if plates.dpi is None:
         raise ValueError("a base needs plates with a resolution")
