@@ -11,6 +11,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, Qt, Signal
 
+from setupassist.art.stopping import stopped_by
 from setupassist.desk.tasks import Lane, Progress, Stop
 from setupassist.errors import Cancelled, MachineFault, SetupAssistError
 from setupassist.words import say
@@ -94,7 +95,8 @@ class Runner(QObject):
         value: Any = None
         error: SetupAssistError | None = None
         try:
-            value = work(progress, task.stopped.is_set)
+            with stopped_by(task.stopped.is_set):
+                value = work(progress, task.stopped.is_set)
         except SetupAssistError as fault:
             error = fault
         except MemoryError:

@@ -22,6 +22,7 @@ from setupassist.art.pdf_child import DRAW_SECONDS, LOOK_SECONDS, MOST_AT_ONCE, 
 from setupassist.art.pdf_records import RECORD
 from setupassist.art.pdf_worker import SPOOL
 from setupassist.art.plates import Bits, Rows
+from setupassist.art.stopping import check_stop
 from setupassist.errors import MachineFault, system_reason
 from setupassist.words import say
 
@@ -42,7 +43,8 @@ class Spool:
     """The plates of one page. Small ones are drawn at once, others when they are first asked for.
 
     ``found`` is what the page paints with. The files lie in a folder of their own that goes with the last reference to
-    this object. Raises the faults of a file that cannot be read, and MachineFault.
+    this object. Raises the faults of a file that cannot be read, MachineFault, and Cancelled where it waits and a stop
+    of this thread answers True (``stopping``).
     """
 
     def __init__(self, path: Path, request: dict[str, Any]) -> None:
@@ -69,6 +71,7 @@ class Spool:
             child = Child(self._folder / "look", {**self._request, "task": "look"}, most_seconds=LOOK_SECONDS)
             try:
                 while not child.begin() or child.running(self._path):
+                    check_stop()
                     time.sleep(WAIT_SECONDS)
                 return child.answer(self._path)
             finally:
@@ -141,7 +144,8 @@ class Spool:
         self._children, self._done = left, done
 
     def _wait(self, plates: Sequence[Spooled]) -> None:
-        """Waits a moment for plates under way, whose children begin as soon as there is room."""
+        """Waits a moment for plates under way, whose children begin as soon as there is room; raises Cancelled."""
+        check_stop()
         for plate in plates:
             if plate.child is not None:
                 plate.child.begin()

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.art.plates import PlateSet, Stream
+from setupassist.art.stopping import stopped_by
 from setupassist.errors import Cancelled, InputFault
 from setupassist.inspection.bits import Plane, count, moved, pack
 from setupassist.inspection.grid import Grid, cell_counts, tone_sums
@@ -47,12 +48,19 @@ def read_planes(
     total, done = len(gatherers) * grid.rows, [0] * len(gatherers)
     failed: list[bool] = []
 
+    def given_up() -> bool:
+        return bool(failed) or (stop is not None and stop())
+
     def read(stream: Stream) -> None:
+        with stopped_by(given_up):
+            gather(stream)
+
+    def gather(stream: Stream) -> None:
         two_level = [plates.plates[index].two_level for index in stream.indices]
         each = max(1, BAND_BYTES // (len(stream.indices) * grid.columns) // grid.cell) * grid.cell
         row = 0
         for band in even_bands(stream.read_bits(each), each, grid.rows):
-            if failed or (stop is not None and stop()):
+            if given_up():
                 raise Cancelled
             _check(band, two_level, row, grid)
             for index, part, packed in zip(stream.indices, band, two_level, strict=True):

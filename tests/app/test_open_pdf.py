@@ -12,8 +12,13 @@ from PySide6.QtWidgets import QFileDialog
 from pytestqt.qtbot import QtBot
 
 from setupassist.app import dialogs
+from setupassist.app.runner import Runner
 from setupassist.app.window import Window
+from setupassist.art import pdf_child
+from setupassist.art.opening import open_plates
 from setupassist.desk import memory
+from setupassist.desk.tasks import Lane
+from setupassist.errors import Cancelled
 from tests.app.test_place_art import place_of
 from tests.desk.test_pages import write_pdf
 
@@ -113,3 +118,21 @@ def test_the_dialog_shows_pdfs_and_endings_in_capitals(window: Window, monkeypat
     plates, every = asked[0].split(";;")
     assert {"*.pdf", "*.PDF", "*.tif", "*.TIF", "*.tiff", "*.png"} <= set(plates.split("(")[1].strip(")").split())
     assert every == "Any file (*)"
+
+
+def test_a_pdf_that_waits_for_its_turn_can_be_stopped(
+    file: Path, monkeypatch: pytest.MonkeyPatch, qtbot: QtBot
+) -> None:
+    monkeypatch.setattr(pdf_child, "MOST_AT_ONCE", 0)
+    runner = Runner()
+    ends: list[object] = []
+    runner.start(Lane.ART, "a PDF", lambda progress, stop: open_plates(file), lambda value, error: ends.append(error))
+    qtbot.wait(200)
+    assert ends == []
+    runner.stop(Lane.ART)
+    try:
+        qtbot.waitUntil(lambda: bool(ends), timeout=2000)
+    finally:
+        monkeypatch.setattr(pdf_child, "MOST_AT_ONCE", 2)
+        runner.close()
+    assert [type(error) for error in ends] == [Cancelled]

@@ -18,9 +18,11 @@ import numpy as np
 import pytest
 
 from setupassist.art import pdf_child
-from setupassist.art.opening import open_plates
+from setupassist.art.opening import open_files, open_plates
 from setupassist.art.pdf_spool import Spool
-from setupassist.errors import InputFault, MachineFault
+from setupassist.art.stopping import stopped_by
+from setupassist.errors import Cancelled, InputFault, MachineFault
+from setupassist.inspection.survey import measure_plates
 from setupassist.words import words_in
 
 BIG = 600
@@ -180,6 +182,60 @@ def test_a_process_that_takes_too_long_is_ended(page, started, monkeypatch):
     with pytest.raises(InputFault, match=r"art\.pdf: takes too long to draw; simplify the page"):
         for _ in plates.read(100):
             pass
+    assert all(process.poll() is not None for process in started)
+
+
+@pytest.fixture
+def no_turn(monkeypatch):
+    """Other PDFs are read all the time, so no process of this one begins."""
+    monkeypatch.setattr(pdf_child, "MOST_AT_ONCE", 0)
+
+
+def after(calls):
+    """A stop that answers True from the so manieth time on."""
+    asked = []
+    return lambda: bool(asked.append(None)) or len(asked) >= calls
+
+
+@pytest.mark.usefixtures("no_turn")
+def test_opening_that_waits_for_its_turn_can_be_stopped(page, started, own_folder_for_files):
+    with pytest.raises(Cancelled), stopped_by(after(4)):
+        open_plates(page, dpi=BIG)
+    gc.collect()
+    assert started == []
+    assert list(own_folder_for_files.iterdir()) == []
+
+
+def test_reading_that_waits_for_its_turn_can_be_stopped(page, started, monkeypatch):
+    plates = open_plates(page, dpi=BIG)
+    monkeypatch.setattr(pdf_child, "MOST_AT_ONCE", 0)
+    with pytest.raises(Cancelled), stopped_by(after(4)):
+        next(plates.read(100))
+    with pytest.raises(Cancelled):
+        measure_plates(plates, stop=after(4))
+    assert len(started) == 1
+    monkeypatch.setattr(pdf_child, "MOST_AT_ONCE", 2)
+    assert sum(len(band[0]) for band in plates.read(500)) == plates.plates[0].rows
+
+
+def test_measuring_of_several_pdfs_that_wait_can_be_stopped(page, started, monkeypatch):
+    """They are read in threads of their own."""
+    other = Path(shutil.copy(page, page.with_name("other.pdf")))
+    plates = open_files([(page, "Fire Red"), (other, "Navy 2")], dpi=BIG)
+    assert len(plates.streams()) == 2
+    monkeypatch.setattr(pdf_child, "MOST_AT_ONCE", 0)
+    with pytest.raises(Cancelled):
+        measure_plates(plates, stop=after(9))
+    assert len(started) == 2
+
+
+def test_a_drawing_under_way_can_be_stopped(page, started):
+    """At this resolution its first rows take longer than the stop."""
+    plates = open_plates(page, dpi=3600)
+    begun = time.monotonic()
+    with pytest.raises(Cancelled), stopped_by(lambda: len(started) > 1):
+        next(plates.read(plates.plates[0].rows))
+    assert time.monotonic() - begun < 5
     assert all(process.poll() is not None for process in started)
 
 
