@@ -20,7 +20,7 @@ from setupassist.desk.tasks import Stage
 from setupassist.documents.measure import Finding
 from setupassist.sheet.unit_words import UnitWords
 
-MENDED_BY_A_BASE = frozenset({"base-peeks-out", "base-not-choked", "base-missing-under"})
+MENDED_BY_A_BASE = frozenset({"base-peeks-out", "base-not-choked", "base-missing-under", "base-leaves-bare"})
 
 
 class FindingsGrid(Grid):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
+from setupassist.check.bare_inks import bare_findings
 from setupassist.check.bases import base_findings
 from setupassist.check.detail import detail_findings
 from setupassist.check.dots import dot_findings
@@ -74,4 +75,10 @@ def _measured(ground: Ground) -> Iterator[Finding]:
 
 
 def _of_plates(ground: Ground) -> list[Finding]:
-    return [*_measured(ground), *base_findings(ground), *detail_findings(ground), *dot_findings(ground)]
+    return [
+        *_measured(ground),
+        *base_findings(ground),
+        *bare_findings(ground),
+        *detail_findings(ground),
+        *dot_findings(ground),
+    ]

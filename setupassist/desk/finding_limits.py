@@ -20,6 +20,7 @@ POLICIES_OF: Mapping[str, tuple[str, ...]] = {
     "base-peeks-out": ("peek_out_mm",),
     "base-not-choked": ("register_tolerance_mm",),
     "base-missing-under": ("bare_share",),
+    "base-leaves-bare": ("bare_share",),
     "colours-gap": ("hairline_mm", "hairline_run_mm"),
     "line-too-fine": ("line_threads",),
     "gap-too-fine": ("gap_threads",),

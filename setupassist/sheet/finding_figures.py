@@ -54,6 +54,7 @@ QUANTITIES: dict[str, Quantity] = {
     "marks-spread": _fine,
     "art-too-large": _length,
     "base-missing-under": share,
+    "base-leaves-bare": share,
     "dots-lost": share,
     "shadows-fill": share,
     "looks-reversed": share,

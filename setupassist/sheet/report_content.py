@@ -26,9 +26,15 @@ LOUPE_PX = 480
 BESIDE_FINDING = 6.0  # a loupe shows so many times the measured length
 AS_FILM = frozenset({"line-too-fine", "gap-too-fine", "specks", "dots-lost", "shadows-fill"})
 """Findings on one plate alone, which a loupe shows as its film: black on white."""
-LOUPE_MM = {"specks": 3.0, "base-missing-under": 12.0, "off-register": 14.0, "marks-differ": 14.0}
+LOUPE_MM = {
+    "specks": 3.0,
+    "base-missing-under": 12.0,
+    "base-leaves-bare": 12.0,
+    "off-register": 14.0,
+    "marks-differ": 14.0,
+}
 USUAL_LOUPE_MM, MOST_LOUPE_MM = 5.0, 40.0
-SEEN_THROUGH = {"base-missing-under": 0.5, "off-register": 0.7, "marks-differ": 0.7}
+SEEN_THROUGH = {"base-missing-under": 0.5, "base-leaves-bare": 0.5, "off-register": 0.7, "marks-differ": 0.7}
 """Findings on what lies under an ink: how much the loupe's inks hide, bases apart."""
 
 

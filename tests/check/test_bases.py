@@ -113,5 +113,29 @@ def test_dots_without_base_of_dots_are_no_finding(of_job: Found, write_job: Call
     assert [f.code for f in make_plan(work, measure_job(work)).findings if f.code == "base-missing-under"] == []
 
 
-def test_plates_alone_tell_nothing_of_missing_base(found: Found) -> None:
-    assert found(BASE, RED, chokes=choke(bare=[{"ink": "red", "share": 0.9}])) == {}
+def test_plates_alone_note_what_a_base_leaves_bare(found: Found) -> None:
+    """No cloth is known. An ink that lies bare for the most part is not carried; keys and blacks need no base."""
+    bare = [{"ink": "red", "share": 0.2, "places_mm": [[5, 6]]}]
+    told = found(BASE, RED, chokes=choke(bare=bare))
+    assert list(told) == ["base-leaves-bare"]
+    finding = told["base-leaves-bare"]
+    assert (finding.severity, finding.plates, finding.places_mm) == ("note", ("red", "base"), ((5, 6),))
+    assert (finding.measured, finding.limit) == (0.2, 0.01)
+    remedy = "on dark cloth put base under it; on light cloth this may be meant"
+    assert finding.told == f"red lies without base on 20% of its area; {remedy}"
+    assert words_in("es")(finding.remedy or "").startswith("en tela oscura")
+    for share in (0.01, 0.9):
+        assert found(BASE, RED, chokes=choke(bare=[{"ink": "red", "share": share}])) == {}
+    for plate in (RED | {"role": "key"}, RED | {"role": "clear"}, RED | {"lab": [8, 0, 0]}):
+        assert found(BASE, plate, chokes=choke(bare=bare)) == {}
+    dots = {"kind": "halftone"}
+    assert found(BASE | dots, RED | dots, chokes=choke(bare=bare)) == {}
+    assert set(found(BASE, RED | dots, chokes=choke(bare=bare))) == {"base-leaves-bare"}
+
+
+def test_of_two_bases_the_one_that_carries_most_counts(found: Found) -> None:
+    second = {"base": "base 2", "median_mm": 0.35, "p5_mm": 0.3}
+    chokes = [*choke(bare=[{"ink": "red", "share": 0.2}]), second | {"bare": [{"ink": "red", "share": 0.1}]}]
+    assert found(BASE, BASE | {"name": "base 2"}, RED, chokes=chokes)["base-leaves-bare"].plates == ("red", "base 2")
+    chokes[1] = second
+    assert found(BASE, BASE | {"name": "base 2"}, RED, chokes=chokes) == {}

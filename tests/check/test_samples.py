@@ -27,4 +27,5 @@ SAMPLES = Path(__file__).parents[2] / "sample_art"
 def test_a_sample_has_no_stop_and_no_warning(name: str, plates: str) -> None:
     checked = check_path(SAMPLES / name / plates, shop=example_shop())
     assert [finding.told for finding in checked.findings if finding.severity is not Severity.NOTE] == []
+    assert "base-leaves-bare" not in {finding.code for finding in checked.findings}
     assert (checked.work is None) == bool(plates)
