@@ -198,8 +198,6 @@ def plates_listed(desk: Desk) -> Edit:
 
 
 def _listed(desk: Desk, plates: PlateSet) -> list[dict[str, Any]]:
-    from setupassist.art.files import label
-
     assert desk.opened is not None
     job, root = desk.job, desk.opened.folder.resolve()
     if isinstance(job.plates, tuple) and len(job.plates) == len(plates.plates):
@@ -210,7 +208,7 @@ def _listed(desk: Desk, plates: PlateSet) -> list[dict[str, Any]]:
     else:
         path = inside(root, str(job.plates), desk.opened.where)
         paths = sorted(path.iterdir()) if path.is_dir() else [path]
-    files = {label(path): path for path in paths}
+    files = {path.name: path for path in paths}
     notes = {(entry.file, entry.ink): entry for entry in job.plates} if isinstance(job.plates, tuple) else {}
     listed = []
     for plate in plates.plates:
@@ -219,6 +217,17 @@ def _listed(desk: Desk, plates: PlateSet) -> list[dict[str, Any]]:
         said = entry.model_dump(mode="json", exclude_unset=True, exclude_none=True) if entry is not None else {}
         listed.append({**said, "file": file, "ink": plate.name})
     return listed
+
+
+def taking_in(desk: Desk, file: Path, ink: str, *, instead: str = "") -> tuple[Edit, Edit]:
+    """The edits that list the plates and that take a base into them, the second on top of the first.
+
+    They are two: a job whose plates are a whole folder would read the base from there again once both were undone.
+    Raises what ``plates_listed`` and ``taken_in`` do; ``file`` need not be there yet.
+    """
+    assert desk.opened is not None
+    listed = plates_listed(desk)
+    return listed, taken_in(listed.job, desk.opened.folder, file, ink, instead=instead)
 
 
 def taken_in(job: Job, folder: Path, file: Path, ink: str, *, instead: str = "") -> Edit:

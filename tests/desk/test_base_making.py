@@ -153,6 +153,17 @@ def test_inks_of_a_pdf_are_listed_and_a_base_stands_beside_them(tmp_path: Path) 
     assert {plate.columns for plate in desk.results.plates.plates} == {desk.results.plates.plates[0].columns}
 
 
+@pytest.mark.parametrize("name", ["red  ink", "red " * 40 + "ink"])
+def test_files_of_any_name_are_listed(tmp_path: Path, name: str) -> None:
+    """Two spaces, or a name too long to be told whole: a file is known by its own name."""
+    desk = Desk(example_shop())
+    desk.open(open_paths([draw(tmp_path / "set", (name, (50, 350, 50, 350)))], shop=desk.shop))
+    work_off(desk)
+    plates = base_making.plates_listed(desk).job.plates
+    assert isinstance(plates, tuple)
+    assert [plate.file for plate in plates] == [f"01-{name}.png"]
+
+
 def test_a_set_of_negatives_gets_a_negative(desk: Desk) -> None:
     desk.put(desk.job.model_copy(update={"source": desk.job.source.model_copy(update={"light_is_ink": True})}))
     work_off(desk)
