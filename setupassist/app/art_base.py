@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -278,6 +279,7 @@ class ArtBase(QWidget):
         try:
             ink = self.replaced or base_making.free_ink(model.desk, self._say("base", "ink"))
             file = base_making.free_file(base_making.folder_of_plates(model.desk), ink)
+            base_making.taking_in(model.desk, file, ink, instead=self.replaced)  # a fault is told before it is written
         except SetupAssistError as fault:
             model.tell(fault)
             return
@@ -360,10 +362,16 @@ class ArtBase(QWidget):
 
 
 def take_into_job(model: DeskModel, target: Target) -> bool:
-    """Makes a written base a plate of the job; first its plates are listed where they were a folder or one file."""
-    opened = model.desk.opened
-    assert opened is not None
-    model.edit(lambda: base_making.plates_listed(model.desk))
-    return model.edit(
-        lambda: base_making.taken_in(model.job, opened.folder, target.file, target.ink, instead=target.instead)
-    )
+    """Makes a written base a plate of the job; first its plates are listed where they were a folder or one file.
+
+    Where that cannot be done the fault is told, the job stays as it is, and the file goes again.
+    """
+    try:
+        listed, taken = base_making.taking_in(model.desk, target.file, target.ink, instead=target.instead)
+    except SetupAssistError as fault:
+        model.tell(fault)
+        with suppress(OSError):
+            target.file.unlink()
+        return False
+    model.edit(listed)
+    return model.edit(taken)

@@ -13,11 +13,12 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from setupassist.app import dialogs
+from setupassist.app.art_base import Target, take_into_job
 from setupassist.app.places.art import ArtPlace
 from setupassist.app.window import Window
 from setupassist.desk import base_making
 from setupassist.desk.tasks import Lane
-from setupassist.errors import MachineFault
+from setupassist.errors import InputFault, MachineFault
 from tests.app.test_place_art import colour_at, place_of
 from tests.desk.test_base_making import draw
 
@@ -77,6 +78,36 @@ def test_the_keyboard_asks_for_it_sees_it_and_takes_it_in(
     model.undo.redo()
     at_rest()
     assert inks(place)[0] == "white base"
+
+
+def test_plates_that_cannot_be_listed_are_told_before_a_file_is_written(
+    place: ArtPlace, at_rest: AtRest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    said: list[str] = []
+    place.model.told.connect(lambda sentence: said.append(str(sentence)))
+    place.base.open()
+
+    def refuse(*_: object) -> None:
+        raise InputFault("", "some plates are missing")
+
+    monkeypatch.setattr(base_making, "plates_listed", refuse)
+    place.base.take_in()
+    at_rest()
+    assert said == ["some plates are missing"]
+    assert not list((tmp_path / "set").glob("*base*"))
+
+
+def test_a_base_that_the_job_refuses_changes_nothing(place: ArtPlace, tmp_path: Path) -> None:
+    """The file lies outside of the job's folder: that is told, no half of the edit is kept, and the file goes."""
+    said: list[str] = []
+    place.model.told.connect(lambda sentence: said.append(str(sentence)))
+    before, steps, file = place.model.job, place.model.undo.count(), tmp_path / "base.png"
+    file.write_bytes(b"written a moment ago")
+    assert not take_into_job(place.model, Target(file, "white base"))
+    assert [sentence for sentence in said if "outside" in sentence]
+    assert place.model.job == before
+    assert place.model.undo.count() == steps
+    assert not file.exists()
 
 
 def test_it_is_written_to_a_file_and_the_job_stays(
