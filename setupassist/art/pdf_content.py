@@ -175,13 +175,25 @@ class State:
     font_size: float = 0.0
     font_shown: Any = None
     line_width: float = 1.0
-    plain: bool = True
-    """No transparency is set: full opacity, normal blending, no soft mask."""
+    opacity_fill: float = 1.0
+    opacity_stroke: float = 1.0
+    masked: bool = False
     blend: str = "/Normal"
     isolated: bool = False
     """Within a group that is blended by itself, apart from what lies below."""
     matrix: Matrix = SAME
     text_matrix: Matrix = SAME
+
+    @property
+    def plain(self) -> bool:
+        """Whether no transparency is set: full opacity, normal blending, no soft mask."""
+        opaque = self.opacity_fill >= 1 and self.opacity_stroke >= 1
+        return opaque and not self.masked and self.blend in ("/Normal", "/Compatible")
+
+    def begin_group(self) -> None:
+        """Sets what a group of transparency begins with, whatever is set where it is drawn."""
+        self.opacity_fill = self.opacity_stroke = 1.0
+        self.masked, self.blend = False, "/Normal"
 
     def copy(self) -> State:
         """A state that changes on its own."""
@@ -199,7 +211,9 @@ class State:
             self.overprints_stroke,
             self.mode,
             self.text_mode,
-            self.plain,
+            self.opacity_fill >= 1,
+            self.opacity_stroke >= 1,
+            self.masked,
             self.isolated,
             self.blend,
         )

@@ -80,7 +80,7 @@ class Rewriter:
             side.inherited = side.pattern is not None
         group = get(form, "/Group")
         if group is not None:
-            inner.plain, inner.blend = True, "/Normal"
+            inner.begin_group()
             inner.isolated = inner.isolated or get(group, "/I") is True
         inner.matrix = SAME
         place = times(matrix_of(get(form, "/Matrix")), to_page)

@@ -224,10 +224,10 @@ class Walk:
             state.line_width = number(told["/LW"])
         blend = _blend(told)
         state.blend = state.blend if blend is None else blend
-        if {"/ca", "/CA", "/BM", "/SMask"} & {key for key, _ in items(told)}:
-            opaque = all(number(get(told, key), 1.0) >= 1 for key in ("/ca", "/CA"))
-            masked = get(told, "/SMask") is not None and not is_name(get(told, "/SMask"), "/None")
-            state.plain = opaque and not masked and blend in (None, "/Normal", "/Compatible")
+        state.opacity_fill = number(get(told, "/ca"), state.opacity_fill)
+        state.opacity_stroke = number(get(told, "/CA"), state.opacity_stroke)
+        if get(told, "/SMask") is not None:
+            state.masked = not is_name(get(told, "/SMask"), "/None")
         if self.rewriter.ink is None:
             if blend in JOINT:
                 self.rewriter.record.tell("art.pdf.note-joint-blend")

@@ -179,6 +179,17 @@ def test_cells_of_a_tiling_keep_their_step(pdf, whole_plates):
     assert begins == pytest.approx(7.3 * np.arange(1, 50), abs=1.1)
 
 
+@pytest.mark.parametrize("then", [Dictionary(BM=Name.Normal), Dictionary(CA=1), Dictionary(LW=2), Dictionary(OP=False)])
+def test_cells_that_overlap_are_one_to_what_was_set_before(pdf, whole_plates, then):
+    """Half an opacity stays set whatever else is set after it; cells that lie over each other show it once."""
+    cell = pdf.stream(b"/R cs 1 scn 0 0 20 10 re f", PatternType=1, PaintType=1, TilingType=1, BBox=[0, 0, 20, 10],
+                      XStep=10, YStep=10, Resources=Dictionary(ColorSpace=pdf.spaces))  # fmt: skip
+    pdf.page("/Half gs /Then gs /Pattern cs /P scn 0 0 72 72 re f", Pattern={"P": cell},
+             ExtGState={"Half": Dictionary(ca=0.5), "Then": then})  # fmt: skip
+    plate = whole_plates(open_plates(pdf.save(), dpi=DPI))["Fire Red"]
+    assert at(plate, 36, 36) == pytest.approx(127.5, abs=2)
+
+
 def test_cells_of_a_tiling_keep_their_step_in_a_stroke(pdf, whole_plates):
     """As where a path is filled; the renderer by itself rounds 7.3 to 7."""
     cell = pdf.stream(b"/R cs 1 scn 0 0 3 10 re f", PatternType=1, PaintType=1, TilingType=1, BBox=[0, 0, 7.3, 10],
