@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import tempfile
 import threading
 import time
 import weakref
@@ -18,6 +17,7 @@ from typing import Any, BinaryIO
 import numpy as np
 
 from setupassist.art.files import label
+from setupassist.art.folder_aside import folder_aside
 from setupassist.art.pdf_child import DRAW_SECONDS, LOOK_SECONDS, MOST_AT_ONCE, WAIT_SECONDS, Child
 from setupassist.art.pdf_records import RECORD
 from setupassist.art.pdf_worker import SPOOL
@@ -27,7 +27,6 @@ from setupassist.errors import MachineFault, system_reason
 from setupassist.words import say
 
 MOST_RECORD_BYTES = 1 << 24
-DAY_SECONDS = 86_400.0
 
 
 @dataclass(frozen=True)
@@ -50,8 +49,7 @@ class Spool:
     def __init__(self, path: Path, request: dict[str, Any]) -> None:
         self._path, self._request = path, request
         try:
-            self._folder = Path(tempfile.mkdtemp(prefix=SPOOL))
-            clear_old(self._folder.parent)
+            self._folder = folder_aside(SPOOL)
         except OSError as error:
             raise MachineFault(say("art.file.no-room", reason=system_reason(error))) from None
         weakref.finalize(self, shutil.rmtree, self._folder, True)
@@ -191,11 +189,3 @@ class Spool:
                     raise self._lost(plate)
                 self._wait(plates)
         return data
-
-
-def clear_old(folder: Path) -> None:
-    """Removes spools that nobody has touched for a day: those of processes that were ended before they could."""
-    for old in folder.glob(f"{SPOOL}*"):
-        with suppress(OSError):
-            if time.time() - old.stat().st_mtime > DAY_SECONDS:
-                shutil.rmtree(old, ignore_errors=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import tempfile
 import weakref
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -31,6 +30,7 @@ if TYPE_CHECKING:
 BASE = "a base not written yet"
 """Stands for it among the pictures of the plates; no file's ink is called so."""
 ENDING = ".png"
+ASIDE = "setupassist-base-"
 BASE_WHITE = "#f6f5f0"
 MOST_TRIES = 1000
 
@@ -118,13 +118,14 @@ def bases_there(desk: Desk) -> tuple[InkTold, ...]:
 def make(measured: Measured, wish: BaseWish, *, progress: Progress, stop: Stop) -> BaseMade:
     """The base in a file aside. Raises what ``checking.make_base`` does, and Cancelled."""
     from setupassist.appearance.thumbnails import thumbnails
+    from setupassist.art.folder_aside import folder_aside
     from setupassist.art.opening import open_plates
     from setupassist.check.base_plate import base_is_two_level
     from setupassist.checking import make_base
 
     plates = measured.plates
     assert plates is not None
-    folder = Path(tempfile.mkdtemp(prefix="setupassist-"))
+    folder = folder_aside(ASIDE)
     try:
         file = folder / f"base{ENDING}"
         make_base(measured, file, under=wish.under, choke_mm=wish.choke_mm, progress=progress, stop=stop)

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import gc
+import os
+import tempfile
+import time
 from pathlib import Path
 
 import numpy as np
@@ -99,12 +102,28 @@ def test_a_base_lies_aside_and_goes_when_nobody_wants_it(desk: Desk) -> None:
 def test_a_stop_leaves_nothing_behind(desk: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     aside = tmp_path / "aside"
     aside.mkdir()
-    monkeypatch.setattr(base_making.tempfile, "mkdtemp", lambda **_: str(aside))
+    monkeypatch.setattr(tempfile, "tempdir", str(aside))
     with pytest.raises(Cancelled):
         base_making.make(
             desk.results.measured, BaseWish(("teal",), 0.3), progress=lambda share: None, stop=lambda: True
         )
-    assert not aside.exists()
+    assert not list(aside.iterdir())
+
+
+def test_bases_that_nobody_touched_for_a_day_go(desk: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A window that was ended hard leaves them behind."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    old, young, other = (tmp_path / name for name in ("setupassist-base-old", "setupassist-base-young", "other"))
+    for folder in (old, young, other):
+        folder.mkdir()
+        (folder / "base.png").write_bytes(b"left behind")
+        if folder is not young:
+            os.utime(folder, (time.time() - 100_000, time.time() - 100_000))
+    made = made_for(desk)
+    assert made.file.parent.name.startswith("setupassist-base-")
+    assert not old.exists()
+    assert young.exists()
+    assert other.exists()
 
 
 def test_it_is_taken_into_the_job_beside_its_plates_and_checks_clean(desk: Desk) -> None:
