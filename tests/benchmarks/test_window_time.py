@@ -32,7 +32,6 @@ HERE = Path(__file__).parents[2]
 MOST_TIMES_BARE = 4.0
 MOST_SECONDS_TO_PICTURES = 2.0
 MOST_GAP_SECONDS = 0.1
-LENIENT = 1.0 if FULL else 4.0
 ROUNDS = 5 if FULL else 2
 
 TOLD_WHEN_SHOWN = """
@@ -198,4 +197,4 @@ def test_a_film_size_set_is_shown_and_the_window_is_never_blocked(
     assert told["feasible"]
     if FULL:
         assert told["pictures"] <= MOST_SECONDS_TO_PICTURES
-        assert gap <= MOST_GAP_SECONDS * LENIENT
+        assert gap <= MOST_GAP_SECONDS
