@@ -96,6 +96,7 @@ class Look:
     plate: PackedPlate
     texture: Texture = field(init=False)
     fine: FineDetail = field(init=False)
+    tones: tuple[tuple[float, ...] | None, Points, Points] = field(init=False)
     box: PixelBox | None = field(init=False, default=None)
 
     def __post_init__(self) -> None:
@@ -110,6 +111,7 @@ class Look:
             self.plate, self.texture.dots, period_px=None if lattice is None else lattice.period, stop=stop
         )
         self.fine = replace(fine, islands=self._apart_from_dots(fine.islands))
+        self.tones = _tones(self.texture)
 
     def _apart_from_dots(self, islands: Islands) -> Islands:
         """Islands that no patch of dots lies beside: the dots that its edge cuts off are no specks."""
@@ -129,7 +131,7 @@ class Look:
         grid, mm = self.plate.grid, self.plate.grid.pixels_per_mm
         ink = self.plate.ink_pixels()
         box_pixels = (box[2] - box[0]) * (box[3] - box[1]) if box else 0
-        tone, light, dark = _tones(self.texture)
+        tone, light, dark = self.tones
         fine = self.fine
         counts = np.histogram(fine.islands[:, 2] / mm, SPECK_STEPS, (0, SPECK_STEPS * SPECK_STEP_MM))[0]
         return PlateMeasure(
