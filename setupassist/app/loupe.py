@@ -172,7 +172,7 @@ class Loupe(QWidget):
         self.on = self.on and self.may_be_on
         self.setVisible(self.on)
         if not self.on:
-            self._reader.forget()
+            self._let_go()
         plates = self.model.results.plates if self.on else None
         if self.place_mm is None or not loupe.can_be_seen(plates):
             self._wanted = None
@@ -200,11 +200,21 @@ class Loupe(QWidget):
             say("place_art_check.loupe.reading"),
             lambda progress, stop: reader.see(wanted, stop=stop),
             partial(self._came, wanted),
+            asked=self,
         )
+
+    def _let_go(self) -> None:
+        """Ends what is being read and lets go of what was: nobody looks any more."""
+        task = self.model.runner.running.get(Lane.LOUPE)
+        if task is not None and task.asked is self:
+            task.stopped.set()
+        self._reader.forget()
 
     def _came(self, wanted: Wish, seen: Seen | None, error: SetupAssistError | None) -> None:
         if not shiboken6.isValid(self):
             return
+        if not self.on:
+            self._reader.forget()
         if error is not None:
             self.model.tell(error)
             if not isinstance(error, Cancelled):

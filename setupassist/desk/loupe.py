@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeGuard
@@ -91,11 +92,13 @@ def size_mm(plates: PlateSet) -> Point:
 class LoupeReader:
     """Reads parts of plates, and keeps the last band around one, so that a small move reads nothing.
 
-    It is used by one thread at a time.
+    One thread at a time reads; any may let go of what is kept meanwhile.
     """
 
     def __init__(self) -> None:
+        self._lock = threading.Lock()
         self._kept: dict[bool, tuple[PlateSet, Crop]] = {}
+        self._forgotten = 0
 
     def see(self, wish: Wish, *, stop: Callable[[], bool]) -> Seen:
         """What the wish asks for. Raises what ``appearance.loupe.crop`` does."""
@@ -105,8 +108,10 @@ class LoupeReader:
         return seen_in(part, wish, self.part(wish.base.plates, wish.place_mm, wish.side_mm, stop=stop, base=True))
 
     def forget(self) -> None:
-        """Lets go of what is kept; asked for where nobody looks any more."""
-        self._kept.clear()
+        """Lets go of what is kept; asked for where nobody looks any more. What is being read then is not kept."""
+        with self._lock:
+            self._forgotten += 1
+            self._kept.clear()
 
     def part(
         self, plates: PlateSet, place_mm: Point, side_mm: float, *, stop: Callable[[], bool], base: bool = False
@@ -115,12 +120,18 @@ class LoupeReader:
         from setupassist.appearance.loupe import box_around, crop, cut_out
 
         box = box_around(place_mm, side_mm)
-        of, kept = self._kept.get(base, (None, None))
+        with self._lock:
+            of, kept = self._kept.get(base, (None, None))
+            before = self._forgotten
         part = cut_out(kept, plates, box) if kept is not None and of is plates else None
         if part is None:
-            self._kept.pop(base, None)
+            kept = None
+            with self._lock:
+                self._kept.pop(base, None)
             kept = crop(plates, band_around(plates, box), stop=stop)
-            self._kept[base] = plates, kept
+            with self._lock:
+                if before == self._forgotten:
+                    self._kept[base] = plates, kept
             part = cut_out(kept, plates, box)
             assert part is not None, "a band holds what it was read for"
         return part

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -123,6 +124,30 @@ def test_plates_are_read_in_the_background_and_the_window_never_waits(
     assert loupe.place_mm == pytest.approx((6.9, 5.0))
     assert 2 <= len(threads) <= 3
     assert threading.main_thread() not in threads
+
+
+def test_a_loupe_that_is_put_away_ends_its_reading(place: ArtPlace, qtbot: QtBot, at_rest: AtRest, monkeypatch) -> None:
+    seen, begun, ended = LoupeReader.see, threading.Event(), []
+
+    def slow(self, wish, *, stop):
+        begun.set()
+        for _ in range(500):
+            if stop():
+                break
+            time.sleep(0.01)
+        ended.append(stop())
+        return seen(self, wish, stop=stop)
+
+    monkeypatch.setattr(LoupeReader, "see", slow)
+    place.picture.toggle_loupe()
+    qtbot.waitUntil(begun.is_set, timeout=5000)
+    place.picture.toggle_loupe()
+    at_rest()
+    assert ended == [True]
+    assert not place.picture.loupe.on
+    monkeypatch.setattr(LoupeReader, "see", seen)
+    place.picture.toggle_loupe()
+    assert settle(place, qtbot).isVisible()
 
 
 def test_damage_is_told_once_and_not_at_every_move(place: ArtPlace, qtbot: QtBot, at_rest: AtRest, monkeypatch) -> None:

@@ -73,6 +73,24 @@ def test_other_plates_are_read_anew(drawn) -> None:
     assert len(read) == 2 * once
 
 
+def test_what_is_read_while_it_is_let_go_is_not_kept(drawn) -> None:
+    """The loupe is put away in the window's thread while another reads a band for it."""
+    plates, truth, read = drawn
+    reader = LoupeReader()
+
+    def put_away() -> bool:
+        reader.forget()
+        return False
+
+    part = reader.part(plates, (35, 30), 6.0, stop=put_away)
+    np.testing.assert_array_equal(part.levels["teal"], truth["teal"][270:330, 320:380])
+    once = len(read)
+    reader.part(plates, (35, 30), 6.0, stop=never)
+    assert len(read) == 2 * once
+    reader.part(plates, (35, 30), 6.0, stop=never)
+    assert len(read) == 2 * once
+
+
 def test_films_too_wide_to_keep_whole_rows_are_kept_in_part(drawn, monkeypatch: pytest.MonkeyPatch) -> None:
     plates, _, _ = drawn
     monkeypatch.setattr(loupe, "MOST_KEPT_BYTES", 2 * 200 * 120)
