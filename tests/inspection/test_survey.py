@@ -145,7 +145,7 @@ def test_progress_rises_to_one_and_stopping_stops(draw):
 
 
 def test_memory_grows_by_packed_bits_with_height(draw):
-    """Ten times the rows: what stays is a bit a pixel and small maps of cells, under a quarter of the pixels added."""
+    """Ten times the rows: what stays is a bit a pixel and small maps of cells, under a third of the pixels added."""
 
     def peak(rows):
         def read(height):
@@ -161,7 +161,7 @@ def test_memory_grows_by_packed_bits_with_height(draw):
             tracemalloc.stop()
 
     peak(600)
-    assert peak(60_000) - peak(6_000) < 2 * 54_000 * 600 / 4
+    assert peak(60_000) - peak(6_000) < 2 * 54_000 * 600 / 3
 
 
 def test_many_planes_are_kept_in_a_file(draw, on_paper, monkeypatch):
