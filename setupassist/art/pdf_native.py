@@ -6,7 +6,7 @@ and overprint are followed; anything else on a page makes it one to be drawn.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,7 +16,7 @@ from pikepdf import Dictionary, Stream
 
 from setupassist.art.pdf_colour import CMYK, GREY, NAMED, RGB, Family, Space, Spaces, mentions, tint, touches
 from setupassist.art.pdf_content import Contents, Path, State, Step, first_state, path_box
-from setupassist.art.pdf_images import Image, NotRead, image_of, opaque, plane, samples
+from setupassist.art.pdf_images import Image, NotRead, Samples, image_of, opaque, plane, samples
 from setupassist.art.pdf_objects import (
     Box,
     Refused,
@@ -56,6 +56,10 @@ class Layer:
         """Whether the layer changes the plate of an ink."""
         return touches(self.space, self.colour, ink, overprints=self.overprints, mode=self.mode)
 
+    def reads(self, ink: str) -> bool:
+        """Whether the plate of an ink that it touches takes anything from samples of the layer's image."""
+        return self.image is not None and (self.image.stencil or mentions(self.space, ink))
+
     def two_level(self, ink: str) -> bool:
         """Whether the layer leaves nothing but full ink and none on the plate of an ink."""
         if not self.touches(ink):
@@ -85,28 +89,41 @@ class Native:
         return all(layer.two_level(ink) for layer in self.layers)
 
     def bands(self, ink: str) -> Iterator[Rows]:
-        """The whole plate of an ink as one band: packed bits where it is of two levels, else rows of ink."""
+        """The plate of an ink from the top: packed bits where it is of two levels, else rows of ink.
+
+        It comes as one band where several images make it up, or one that lies upside down.
+        """
         packed = self.two_level(ink)
         width = (self.columns + 7) // 8 if packed else self.columns
+        layers = [layer for layer in self.layers if layer.touches(ink)]
+        read = [layer for layer in layers if layer.reads(ink)]
+        if len(read) == 1 and not read[0].upside_down and read[0].image is not None:
+            for block in samples(read[0].image):
+                band = np.zeros((block.shape[0], width), np.uint8)
+                for layer in layers:
+                    _lay(band, layer, ink, self.columns, [block], packed=packed)
+                yield band
+            return
         plate = np.zeros((self.rows, width), np.uint8)
-        for layer in self.layers:
-            if layer.touches(ink):
-                _lay(plate, layer, ink, self.columns, packed=packed)
+        for layer in layers:
+            blocks = samples(layer.image) if layer.image is not None else ()
+            _lay(plate, layer, ink, self.columns, blocks, packed=packed)
         yield plate
 
 
-def _lay(plate: Rows, layer: Layer, ink: str, columns: int, *, packed: bool) -> None:
+def _lay(plate: Rows, layer: Layer, ink: str, columns: int, blocks: Iterable[Samples], *, packed: bool) -> None:
+    """Puts a layer on rows of a plate; ``blocks`` are its image's samples for them."""
     image = layer.image
     full = 255 if layer.colour is None else round(255 * float(tint(layer.space, layer.colour, ink)))
     if image is None:
         row = np.full((1, columns), full, np.uint8)
         plate[:] = np.packbits(row >= 128, axis=1) if packed else row
         return
-    if not image.stencil and not mentions(layer.space, ink):
+    if not layer.reads(ink):
         plate[:] = 0
         return
     top = 0
-    for block in samples(image):
+    for block in blocks:
         count = block.shape[0]
         at = slice(top, top + count)
         if layer.upside_down:

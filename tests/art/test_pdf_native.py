@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 import zlib
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 
 from setupassist.art.opening import open_plates
+from setupassist.art.pdf_reading import Reading
 
 
 @pytest.fixture
@@ -57,6 +59,30 @@ def test_device_n_of_a_whole_page_in_any_compression(pdf, whole_plates):
     ink = whole_plates(opened(pdf, f"q {FULL} /A Do Q", {"A": packed}))
     assert np.array_equal(ink["Fire Red"], picture[..., 0])
     assert np.array_equal(ink["Navy 2"], picture[..., 1])
+
+
+def test_a_plate_of_one_image_is_never_whole_in_memory(pdf):
+    """Of nine megabytes a plate, with a fill below that the image knocks out."""
+    ramp = np.add.outer(np.arange(3000), np.arange(3000)) // 16 % 256
+    picture = np.stack([ramp, 255 - ramp], axis=2).astype(np.uint8)
+    packed = pdf.stream(
+        zlib.compress(picture.tobytes()), Type=Name.XObject, Subtype=Name.Image, Width=3000, Height=3000,
+        BitsPerComponent=8, ColorSpace=pdf.spaces.RB, Filter=Name.FlateDecode,
+    )  # fmt: skip
+    pdf.page("/R cs 1 scn 0 0 72 72 re f q 72 0 0 72 0 0 cm /A Do Q", XObject={"A": packed})
+    native = Reading(pdf.save(), 1, 600).native
+    del packed
+    for number, ink in enumerate(("Fire Red", "Navy 2")):
+        top = 0
+        tracemalloc.start()
+        try:
+            for band in native.bands(ink):
+                assert np.array_equal(band, picture[top : top + len(band), :, number])
+                top += len(band)
+            assert tracemalloc.get_traced_memory()[1] < 8_000_000
+        finally:
+            tracemalloc.stop()
+        assert top == 3000
 
 
 def test_a_two_level_image_with_a_palette(pdf, dots, whole_plates):
