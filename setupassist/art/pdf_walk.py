@@ -502,4 +502,7 @@ def _colour(operands: Sequence[Any], space: Space | None) -> tuple[float, ...]:
 def _blend(told: Any) -> str | None:
     value = get(told, "/BM")
     value = value[0] if isinstance(value, Array) and len(value) else value
-    return name_key(value) if isinstance(value, Name) else None
+    if not isinstance(value, Name):
+        return None
+    mode = name_key(value)
+    return mode if mode.isascii() else "/Normal"

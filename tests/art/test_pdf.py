@@ -299,7 +299,7 @@ def test_names_in_latin_1_bytes(pdf, whole_plates):
     page = pdf.page("/VERDE#20LIM#d3N cs /G#d3 gs 1 scn 0 0 10 10 re f q 1 0 0 1 20 0 cm /F#d3 Do Q"
                     " BT /T#d3 1 Tf 40 0 Td (A) Tj ET")  # fmt: skip
     page[named(b"own#d3")] = 1
-    page.Resources.ExtGState[named(b"G#d3")] = Dictionary(LW=1)
+    page.Resources.ExtGState[named(b"G#d3")] = Dictionary(LW=1, BM=named(b"Mode#d3"))
     page.Resources.ExtGState[named(b"G#d3")][named(b"own#d3")] = 1
     page.Resources.XObject = Dictionary()
     page.Resources.XObject[named(b"F#d3")] = form
