@@ -5,6 +5,7 @@ A file that anybody made may crash or exhaust whoever reads it; here that is a c
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import subprocess
@@ -15,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from setupassist.art.files import label
+from setupassist.art.pdf_worker import NO_ROOM_STATUS
 from setupassist.errors import InputFault, MachineFault, system_reason
 from setupassist.words import say
 
@@ -103,14 +105,15 @@ class Child:
         if told is None:
             raise self._died(path)
         if "no room" in told:
-            error = OSError(told["no room"], os.strerror(told["no room"]))
-            raise MachineFault(say("art.file.no-room", reason=system_reason(error)))
+            raise _no_room(told["no room"])
         if "fault" in told:
             raise fault(path, told["fault"], told["values"])
         return told
 
-    def _died(self, path: Path) -> InputFault:
+    def _died(self, path: Path) -> InputFault | MachineFault:
         code = self._process.returncode if self._process is not None else 0
+        if code == NO_ROOM_STATUS:
+            return _no_room(errno.ENOSPC)
         if code in (-24, -9):  # SIGXCPU, and SIGKILL at the hard limit
             return InputFault(label(path), say("art.pdf.too-slow"), say("art.pdf.simplify"))
         return InputFault(label(path), say("art.pdf.stops-reader"), say("art.pdf.export-again"))
@@ -125,6 +128,10 @@ class Child:
         if process.stdin is not None:
             process.stdin.close()
         process.wait()
+
+
+def _no_room(code: int) -> MachineFault:
+    return MachineFault(say("art.file.no-room", reason=system_reason(OSError(code, os.strerror(code)))))
 
 
 REMEDIES = {

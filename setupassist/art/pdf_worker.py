@@ -21,6 +21,8 @@ MOST_FILE_BYTES = 2 << 30
 SPOOL = "setupassist-pdf-"
 """How the names of folders begin in which plates are spooled."""
 NO_ROOM = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
+NO_ROOM_STATUS = 4
+"""What the process ends with where it cannot even answer for want of room."""
 DRAWN_AT_ONCE = 4_000_000
 """Pixels of all plates of a page that is drawn while it is looked at."""
 
@@ -75,7 +77,12 @@ def main(folder: Path) -> None:
     except _about_the_file():
         answer = {"fault": "art.damage.damaged", "values": {}}
     part = folder / "answer.part"
-    part.write_text(json.dumps(answer), "utf-8")
+    try:
+        part.write_text(json.dumps(answer), "utf-8")
+    except OSError as error:  # on a full disk not even that can be written
+        if error.errno not in NO_ROOM:
+            raise
+        os._exit(NO_ROOM_STATUS)
     part.replace(folder / "answer.json")
 
 

@@ -360,6 +360,27 @@ def test_a_process_that_may_not_write_says_so(page, tmp_path):
     assert json.loads((tmp_path / "work" / "answer.json").read_text()) == {"no room": errno.EFBIG}
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="limits of processes are those of POSIX")
+def test_a_process_that_cannot_even_answer_says_so_by_its_end(page, tmp_path, monkeypatch):
+    """Its files may hold five bytes each, as little as a full disk takes; an answer is longer."""
+    code = "import sys; from pathlib import Path; from setupassist.art import pdf_worker\n"
+    code += "pdf_worker.MOST_FILE_BYTES = 5\n"
+    code += "pdf_worker.main(Path(sys.argv[1]))"
+    request = {"task": "draw", "path": str(page), "page": 1, "dpi": 300, "finer": 1, "inks": [[0, "Fire Red"]]}
+    child = pdf_child.Child(tmp_path / "work", request, most_seconds=60)
+
+    def starts(child):
+        return subprocess.Popen([sys.executable, "-c", code, str(child.folder)])
+
+    monkeypatch.setattr(pdf_child.Child, "_started", starts)
+    assert child.begin()
+    while child.running(page):
+        time.sleep(0.02)
+    assert not child.drew
+    with pytest.raises(MachineFault, match="no room for a temporary file"):
+        child.answer(page)
+
+
 def test_a_worker_ends_when_its_parent_is_gone(page, tmp_path):
     """The pipe from the parent closes: the process goes by itself."""
     folder = tmp_path / "work"
