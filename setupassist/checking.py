@@ -68,8 +68,8 @@ def check_path(
     measured, work = measured_at(
         path, shop=shop, dpi=dpi, light_is_ink=light_is_ink, page=page, base=base, progress=progress
     )
-    shop = _in_units(shop, units or (work.units if work is not None else shop.policies.units))
-    if work is None or _unread(measured.measure):
+    shop = shop.in_units(units or (work.units if work is not None else shop.policies.units))
+    if work is None or measured.measure.unread:
         return Checked(measured, findings_of_plates(measured.measure, shop=shop), work, shop)
     work = replace(work, shop=shop)
     steps, screens = steps_and_screens(work, measured)
@@ -79,15 +79,15 @@ def check_path(
     return Checked(measured, findings, work, shop)
 
 
-def _in_units(shop: Shop, units: str) -> Shop:
-    policies = shop.policies.model_copy(update={"units": Units(units).value})
-    return shop.model_copy(update={"policies": policies})
-
-
 def make_report(
     checked: Checked, *, date: str, paper: str | None = None, units: str | None = None, language: str | None = None
 ) -> bytes:
-    """The report of a check as a PDF; what is None is the job's, else the shop's, else English."""
+    """The report of a check as a PDF.
+
+    ``date`` is printed as it is told. Left out, ``paper`` is the job's, without a job the shop's; ``units`` are those
+    in which the findings tell lengths; ``language`` is the job's, without a job English. Raises InputFault for a
+    language that there is no catalogue of.
+    """
     from setupassist import __version__
     from setupassist.sheet.report import check_report
     from setupassist.sheet.report_content import Report, art_of, loupes_of
@@ -95,7 +95,7 @@ def make_report(
     work, measure, plates = checked.work, checked.measure, checked.measured.plates
     language = known_or_fault(language or (work.job.sheet.language if work is not None else None))
     cloth = work.job.groups[0].colour if work is not None else None
-    measured = plates is not None and not _unread(measure)
+    measured = plates is not None and not measure.unread
     report = Report(
         title=measure.art.source if work is None else work.job.title,
         about=_about(checked),
@@ -145,12 +145,6 @@ def known_or_fault(language: str | None) -> str | None:
         raise InputFault("language", error.args[0]) from None
 
 
-def _unread(measure: Measure) -> bool:
-    """Whether the plates differ so that none was measured."""
-    differ = any(finding.code in ("sizes-differ", "resolutions-differ") for finding in measure.findings)
-    return differ and not any(plate.ink_area_cm2 for plate in measure.plates)
-
-
 def check_base_file(output: Path) -> None:
     """InputFault where no base can be written to ``output``: by its ending, its folder, or what lies there already.
 
@@ -188,8 +182,8 @@ def make_base(
     check_base_file(output)
     if plates is None or plates.dpi is None:
         raise InputFault(measure.art.source, say("check.base.figures-only"), say("check.base.name-plates"))
-    if _unread(measure):
-        told = next(finding for finding in measure.findings if finding.severity is Severity.STOP)
+    if measure.unread:
+        told = measure.unread[0]
         raise InputFault(measure.art.source, told.text, told.remedy or "")
     carried = carried_inks(measure, under)
     bands = base_bands(plates, measure, under=carried.under, choke_mm=choke_mm, progress=progress, stop=stop)

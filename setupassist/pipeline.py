@@ -76,9 +76,8 @@ def _figures_first(work: Work, measured: Measured) -> Work:
 
 def _refuse_unread(measure: Measure) -> None:
     """Plates of different sizes or resolutions were not measured: no plan can be made of them."""
-    unread = [f for f in measure.findings if f.code in ("sizes-differ", "resolutions-differ")]
-    if unread and not any(plate.ink_area_cm2 for plate in measure.plates):
-        raise InputFaults([InputFault("", finding.text, finding.remedy or "") for finding in unread])
+    if measure.unread:
+        raise InputFaults([InputFault("", finding.text, finding.remedy or "") for finding in measure.unread])
 
 
 def make_plan(

@@ -20,6 +20,7 @@ from setupassist.desk.loupe import SIDES_MM, USUAL_SIDE, LoupeReader, Seen, Wish
 from setupassist.desk.tasks import Lane
 from setupassist.errors import Cancelled, SetupAssistError
 from setupassist.quantities import Units
+from setupassist.sheet.scale_bar import scale_bar
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import say
 
@@ -314,7 +315,7 @@ class Loupe(QWidget):
     def _paint_bar(self, painter: QPainter, square: QRect, shown: QRectF) -> None:
         assert self.seen is not None
         words = UnitWords(Units(self.model.units), self.model.words)
-        length, told = loupe.scale_bar(self.seen.box_mm[2], words)
+        length, told = scale_bar(self.seen.box_mm[2], words)
         wide = length / self.seen.box_mm[2] * shown.width()
         font, pad = self.look.font(SMALL, weight=600), self.look.px(6)
         metrics = QFontMetrics(font)

@@ -11,6 +11,7 @@ from setupassist.documents.measure import Contact, Finding, Measure
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import UNDER_ROLES, Severity
 from setupassist.pipeline import Planned, steps_and_screens
+from setupassist.quantities import MM_PER_INCH
 from setupassist.sheet.unit_words import UnitWords, number
 from setupassist.words import say
 
@@ -27,7 +28,7 @@ def findings_known(desk: Desk) -> tuple[Finding, ...]:
 
 def findings_in(desk: Desk, units: str | None) -> tuple[Finding, ...]:
     """The same findings with lengths in other units; None are the shop's."""
-    found: tuple[Finding, ...] = desk.once(("findings", units), lambda: _findings(desk, in_units(desk.shop, units)))
+    found: tuple[Finding, ...] = desk.once(("findings", units), lambda: _findings(desk, desk.shop.in_units(units)))
     return found
 
 
@@ -61,13 +62,6 @@ def planned_known(desk: Desk) -> Planned | None:
 
 def _fresh(desk: Desk) -> bool:
     return desk.fresh(Stage.MEASURED)
-
-
-def in_units(shop: Shop, units: str | None) -> Shop:
-    """The shop book with other units in place of its own, inch or metric."""
-    if units in (None, shop.policies.units):
-        return shop
-    return shop.model_copy(update={"policies": shop.policies.model_copy(update={"units": units})})
 
 
 def stops(desk: Desk) -> int:
@@ -172,7 +166,7 @@ def _size_in_pixels(plates: object, words: UnitWords) -> str | None:
         return None
     first = plates.plates[0]
     if plates.dpi is not None:
-        return words.size(first.columns / plates.dpi * 25.4, first.rows / plates.dpi * 25.4)
+        return words.size(first.columns / plates.dpi * MM_PER_INCH, first.rows / plates.dpi * MM_PER_INCH)
     return words(say("place_art.fact.pixels", columns=first.columns, rows=first.rows))
 
 

@@ -25,9 +25,6 @@ SIDES_MM = (1.5, 3.0, 6.0, 12.0, 24.0)
 """What the loupe may show, from near to far; the side of a square."""
 USUAL_SIDE = 2
 MOST_KEPT_BYTES = 48_000_000
-BARS_MM = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
-BARS_INCH = (0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2)
-BAR_SHARE = 0.4
 LEAST_INK = 3
 """Levels out of 255 from which an ink is told to lie at a place: 1 %."""
 
@@ -182,13 +179,3 @@ def inks_words(seen: Seen, words: UnitWords) -> str:
         for name, share in seen.inks
     ]
     return ", ".join(told)
-
-
-def scale_bar(side_mm: float, words: UnitWords) -> tuple[float, str]:
-    """The length in mm of a round measure that fits the loupe well, and that measure in words."""
-    most = side_mm * BAR_SHARE
-    if words.metric:
-        length = max((bar for bar in BARS_MM if bar <= most), default=BARS_MM[0])
-        return length, words.say("units.mm", number=f"{length:g}")
-    inch = max((bar for bar in BARS_INCH if bar * MM_PER_INCH <= most), default=BARS_INCH[0])
-    return inch * MM_PER_INCH, words.say("units.inch", number=f"{inch:g}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from setupassist.desk.art_facts import findings_in, in_units
+from setupassist.desk.art_facts import findings_in
 from setupassist.desk.desk import Desk, SheetWish
 from setupassist.desk.sound_plates import SoundPlates, without_missing
 from setupassist.desk.tasks import Stage
@@ -26,7 +26,7 @@ def report_of(desk: Desk, wish: SheetWish) -> Callable[[], bytes]:
     work, measured, results = desk.work, desk.results.measured, desk.results
     assert work is not None
     assert measured is not None
-    shop = in_units(desk.shop, wish.units)
+    shop = desk.shop.in_units(wish.units)
     if results.plates is not None:
         work = without_missing(work, SoundPlates(results.plates, results.unread))
     checked = Checked(measured, findings_in(desk, wish.units), replace(work, shop=shop), shop)

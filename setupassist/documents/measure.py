@@ -12,6 +12,7 @@ from setupassist.words import joined, say
 
 MOST_PLATES = 64
 MOST_MARK_BOXES = 5000
+UNREAD = ("sizes-differ", "resolutions-differ")
 MOST_PLACES = 50
 TONE_STEPS = 50
 SPECK_STEP_MM, SPECK_STEPS = 0.01, 30
@@ -179,6 +180,13 @@ class Measure(Document):
             if contact.plates[0] == contact.plates[1]:
                 raise ValueError(say("documents.measure.contact-with-itself", name=contact.plates[0]))
         return self
+
+    @property
+    def unread(self) -> tuple[Finding, ...]:
+        """Why none of the plates was measured: they differ in size or resolution; nothing where they were."""
+        if any(plate.ink_area_cm2 for plate in self.plates):
+            return ()
+        return tuple(finding for finding in self.findings if finding.code in UNREAD)
 
     def overlap_cm2(self, one: str, two: str) -> float:
         """Overlap of two plates by name, 0 where they do not meet."""

@@ -156,6 +156,12 @@ class Shop(Document):
         """Flash units in the whole shop."""
         return sum(unit.quantity for unit in self.flash_units)
 
+    def in_units(self, units: str | None) -> Shop:
+        """The book with other units in place of its own, inch or metric; None are its own."""
+        if units in (None, self.policies.units):
+            return self
+        return self.model_copy(update={"policies": self.policies.model_copy(update={"units": units})})
+
     def ink(self, name: str) -> Ink | None:
         """The ink of that name (case aside), None where the shelf has none."""
         return next((ink for ink in self.inks if ink.name.lower() == name.lower()), None)

@@ -10,9 +10,9 @@ from reportlab.platypus import Paragraph, Table
 from reportlab.platypus.flowables import Flowable
 
 from setupassist.documents.measure import Measure
-from setupassist.quantities import MM_PER_INCH
 from setupassist.sheet.report_content import AS_FILM, Loupe, colour_of
 from setupassist.sheet.report_marks import Badge
+from setupassist.sheet.scale_bar import scale_bar
 from setupassist.sheet.tables import BARE, Drawn, Swatch
 from setupassist.sheet.type import (
     HAIRLINE,
@@ -34,9 +34,6 @@ from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import joined, say
 
 A_ROW, GAP = 3, 14.0
-MM_STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
-INCH_STEPS = (0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5)
-BAR_SHARE = 0.4
 RING_SHARE = 0.16
 MOST_INKS_TOLD = 4
 
@@ -87,15 +84,6 @@ class LoupePicture(Drawn):
             canvas.line(end, y - 2, end, y + 2)
         canvas.setFont(SEMIBOLD, SMALLEST)
         canvas.drawString(x, y + 5, label)
-
-
-def scale_bar(shown_mm: float, words: UnitWords) -> tuple[float, str]:
-    """A round length of at most two fifths of what is shown, in mm, and how it is called."""
-    steps = MM_STEPS if words.metric else INCH_STEPS
-    unit_mm = 1.0 if words.metric else MM_PER_INCH
-    fits = [step for step in steps if step * unit_mm <= BAR_SHARE * shown_mm] or [steps[0]]
-    told = f"{fits[-1]:g}"
-    return fits[-1] * unit_mm, words.say("units.mm" if words.metric else "units.inch", number=told)
 
 
 def loupe_rows(loupes: Sequence[Loupe], measure: Measure, words: UnitWords, width: float) -> list[Flowable]:

@@ -13,6 +13,7 @@ from setupassist.desk.garment_art import GarmentArt, Layer
 from setupassist.desk.loupe import LoupeReader, Wish
 from setupassist.documents.measure import Measure
 from setupassist.quantities import Units
+from setupassist.sheet.scale_bar import BAR_SHARE, scale_bar
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import words_in
 from tests.conftest import figures
@@ -126,8 +127,8 @@ def test_places_and_bars_are_told_in_the_persons_units() -> None:
     assert loupe.place_words((25.4, 50.8), INCH) == "x 1.000 pulg, y 2.000 pulg"
     for side in loupe.SIDES_MM:
         for words in (METRIC, INCH):
-            length, told = loupe.scale_bar(side, words)
-            assert 0 < length <= side * loupe.BAR_SHARE
+            length, told = scale_bar(side, words)
+            assert 0 < length <= side * BAR_SHARE
             shown = float(told.split()[0].replace("\u00a0", ""))
             assert length == pytest.approx(shown if words is METRIC else shown * 25.4)
 

@@ -68,3 +68,11 @@ def test_enough_screens_for_twelve_inks_of_either_kind(shop: Shop) -> None:
     middle = sum(screen.quantity for screen in shop.screens if 61 <= screen.mesh_per_cm < 90)
     assert fine >= 12
     assert middle >= 12
+
+
+def test_a_book_in_other_units_is_the_same_book_else(shop: Shop) -> None:
+    assert shop.in_units(None) is shop
+    assert shop.in_units(shop.policies.units) is shop
+    metric = shop.in_units("metric")
+    assert metric.policies.units == "metric"
+    assert metric.in_units(shop.policies.units) == shop

@@ -25,8 +25,8 @@ from setupassist.sheet.report_content import (
     loupes_of,
     print_order,
 )
-from setupassist.sheet.report_loupes import scale_bar
 from setupassist.sheet.report_marks import BADGE, MarkedArt, marks_placed
+from setupassist.sheet.scale_bar import scale_bar
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import Words, joined, say, words_in
 
@@ -252,7 +252,7 @@ def test_of_near_places_one_is_marked() -> None:
 @pytest.mark.parametrize(
     ("shown", "units", "length", "told"),
     [(5, "metric", 2.0, "2 mm"), (12, "metric", 2.0, "2 mm"), (14, "metric", 5.0, "5 mm"),
-     (0.1, "metric", 0.1, "0.1 mm"), (5, "inch", 1.27, "0.05 in")],
+     (0.1, "metric", 0.05, "0.05 mm"), (5, "inch", 1.27, "0.05 in")],
 )  # fmt: skip
 def test_the_bar_has_a_round_length(shown: float, units: str, length: float, told: str) -> None:
     assert scale_bar(shown, UnitWords(Units(units), words_in("en"))) == (pytest.approx(length), told)
