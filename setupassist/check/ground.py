@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from setupassist.documents.measure import Measure, PlateMeasure
-from setupassist.documents.plan import ScreenChoice
+from setupassist.documents.plan import FOR_GROUP, ScreenChoice
 from setupassist.documents.shop import Policies, Shop
 from setupassist.quantities import Units, inches
 from setupassist.screens.wants import mesh_words
@@ -58,7 +58,7 @@ class Ground:
         return any(
             question.given == "yes"
             for question in asked
-            if question.id == BASE_SHOWS or question.id.startswith(f"{BASE_SHOWS} for ")
+            if question.id == BASE_SHOWS or question.id.startswith(f"{BASE_SHOWS}{FOR_GROUP}")
         )
 
     def length(self, mm: float) -> Said:

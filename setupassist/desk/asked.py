@@ -11,14 +11,12 @@ from setupassist.desk.desk import Desk
 from setupassist.desk.edits import Edit
 from setupassist.desk.tasks import Stage
 from setupassist.documents.job import Job
-from setupassist.documents.plan import Question
+from setupassist.documents.plan import FOR_GROUP, Question
 from setupassist.errors import InputFault, one_line
 from setupassist.words import Said, say
 
 if TYPE_CHECKING:
     from setupassist.steps.needs import Steps
-
-FOR_GROUP = " for "
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from setupassist.desk import edits
-from setupassist.desk.asked import FOR_GROUP, asked
+from setupassist.desk.asked import asked
 from setupassist.desk.desk import Desk
 from setupassist.desk.edits import Edit
 from setupassist.desk.forms import Field, row, source_of, value_at
 from setupassist.desk.shop_entries import MODEL_OF, Section, entries
 from setupassist.documents.job import Job
 from setupassist.documents.measure import Finding
+from setupassist.documents.plan import FOR_GROUP
 from setupassist.documents.shop import Shop
 from setupassist.words import say
 

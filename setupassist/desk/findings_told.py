@@ -8,6 +8,7 @@ from setupassist.desk.grid import Cell, Row
 from setupassist.desk.tasks import Stage
 from setupassist.documents.measure import Finding
 from setupassist.documents.terms import Severity
+from setupassist.quantities import inches
 from setupassist.sheet.unit_words import UnitWords
 from setupassist.words import Words, say
 
@@ -61,4 +62,4 @@ def fine_place(mm: float, words: UnitWords) -> str:
     """A coordinate on the plates: to a tenth of a mm, or a hundredth of an inch."""
     if words.metric:
         return words.say("units.mm", number=f"{mm:.1f}")
-    return words.say("units.inch", number=f"{mm / 25.4:.2f}")
+    return words.say("units.inch", number=f"{inches(mm):.2f}")

@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from setupassist.desk import edits
-from setupassist.desk.asked import FOR_GROUP, steps_known, told_of
+from setupassist.desk.asked import steps_known, told_of
 from setupassist.desk.desk import Desk
 from setupassist.desk.edits import Edit
 from setupassist.desk.garment_art import cloth_of
 from setupassist.documents.job import Job
+from setupassist.documents.plan import FOR_GROUP
 from setupassist.documents.press import Press
 from setupassist.documents.terms import BleedTest, Fibre
 from setupassist.errors import InputFault, one_line

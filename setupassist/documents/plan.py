@@ -155,6 +155,10 @@ class ScreenChoice(Document):
         return next((s for s in self.settings if s.name == name), None)
 
 
+FOR_GROUP = " for "
+"""Between a question's id and the name of the group of garments that it is asked of alone."""
+
+
 class Question(Document):
     """A question that pixels cannot answer, with what the art says and a suggestion."""
 

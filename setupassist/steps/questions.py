@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from setupassist.colour import parse_colour
-from setupassist.documents.plan import Question
+from setupassist.documents.plan import FOR_GROUP, Question
 from setupassist.errors import InputFault, did_you_mean
 from setupassist.resource_files import read_toml
 from setupassist.steps.conditions import holds
@@ -19,7 +19,6 @@ from setupassist.steps.scene import Scene
 from setupassist.words import ENGLISH, joined, say, words_in
 
 COLOUR_OF = "colour-of"
-FOR_GROUP = " for "
 
 
 @dataclass(frozen=True)
