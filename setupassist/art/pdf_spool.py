@@ -130,7 +130,7 @@ class Spool:
             self._children = []
 
     def _settle(self) -> None:
-        """Books plates of children that came to a good end, and forgets those that came to another."""
+        """Books plates of children that came to a good end; forgets those that came to another, and what they drew."""
         left, done = [], dict(self._done)
         for child, indices in self._children:
             if not child.over:
@@ -139,6 +139,10 @@ class Spool:
             child.end()
             if child.drew:
                 done |= {index: child.folder / f"plate-{index}" for index in indices}
+                continue
+            for half in child.folder.glob("plate-*"):
+                with suppress(OSError):
+                    half.unlink()
         self._children, self._done = left, done
 
     def _wait(self, plates: Sequence[Spooled]) -> None:

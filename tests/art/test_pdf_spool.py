@@ -84,12 +84,14 @@ def test_two_readers_at_once_share_the_drawing(page, started):
     assert len(started) == 3
 
 
-def test_a_pass_left_half_way_ends_the_drawing(page, started):
+def test_a_pass_left_half_way_ends_the_drawing(page, started, own_folder_for_files):
     plates = open_plates(page, dpi=2 * BIG)
     bands = plates.read(10)
     next(bands)
+    assert list(own_folder_for_files.glob("*/1-*/plate-*")) != []
     bands.close()
     assert all(process.poll() is not None for process in started)
+    assert list(own_folder_for_files.glob("*/1-*/plate-*")) == []
     assert sum(len(band[0]) for band in plates.read(500)) == plates.plates[0].rows
 
 
