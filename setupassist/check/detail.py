@@ -11,6 +11,8 @@ from setupassist.words import say
 
 UM_PER_MM = 1000.0
 
+WIDTH_READ = 1.03  # a mean width is read off pixels to so much
+
 
 def detail_findings(ground: Ground) -> Iterator[Finding]:
     """What is finer than the finest screen in stock holds, and what two inks leave open between them."""
@@ -27,7 +29,7 @@ def _hairlines(ground: Ground) -> Iterator[Finding]:
         run_mm, width = contact.hairline_cm * 10, contact.hairline_mm
         if width is None or not over.issuperset(contact.plates):
             continue
-        if run_mm >= policies.hairline_run_mm and width <= policies.hairline_mm:
+        if run_mm >= policies.hairline_run_mm and width <= policies.hairline_mm * WIDTH_READ:
             one, two = contact.plates
             told = {"width": ground.length(width), "run": ground.size(run_mm)}
             yield Finding(

@@ -390,12 +390,12 @@ def test_it_stops_when_asked():
 
 @st.composite
 def drawings(draw):
-    """A few bars of at least 8 px and discs, far from the picture's edge."""
-    shape = np.zeros((360, 360), bool)
-    for _ in range(draw(st.integers(1, 3))):
-        x, y = draw(st.integers(120, 240)), draw(st.integers(120, 240))
-        width, angle = draw(st.integers(3, 20)), draw(st.integers(0, 179))
-        shape |= bar(360, 360, x=x, y=y, length=200, width=width, angle=angle)
+    """One to three bars that cross at 45 degrees and more: where they cross flatter, what is a stroke is anyone's."""
+    shape, turn = np.zeros((360, 360), bool), draw(st.integers(0, 179))
+    for number in range(draw(st.integers(1, 3))):
+        x, y = draw(st.integers(150, 210)), draw(st.integers(150, 210))
+        width, angle = draw(st.integers(3, 14)), turn + 60 * number + draw(st.integers(-7, 7))
+        shape |= bar(360, 360, x=x, y=y, length=240, width=width, angle=angle)
     return shape
 
 
