@@ -125,6 +125,10 @@ def _parser() -> _Parser:
     plan.add_argument("--strategy", choices=("leanest", "cleanest", "quickest-changeover"), help=told("plan.strategy"))
     plan.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help=told("help.time-limit"))
 
+    review = verb("review")
+    review.add_argument("job", metavar="JOB", help=told("help.job"))
+    review.add_argument("--time-limit", type=float, default=30.0, metavar="SECONDS", help=told("help.time-limit"))
+
     sheet = verb("sheet", reads=False)
     sheet.add_argument("job", metavar="JOB", help=told("help.job"))
     sheet.add_argument("-o", "--output", required=True, metavar="FILE", help=told("sheet.output"))
@@ -453,6 +457,21 @@ def _plan(options: argparse.Namespace) -> Told:
     return code, terminal.plan_tables(planned.plan, metric=work.units == "metric", words=_words())
 
 
+def _review(options: argparse.Namespace) -> Told:
+    from setupassist import pipeline, reviewing, terminal
+    from setupassist.work import open_job
+
+    seconds = _time_limit(options)
+    work = open_job(_path(options.job), shop=_shop(options))
+    with terminal.progress(_words().say("cli.work.measuring")) as progress:
+        measured = pipeline.measure_job(work, progress=progress)
+    with terminal.progress(_words().say("cli.work.planning")):
+        planned = pipeline.make_plan(work, measured, time_limit_seconds=seconds)
+        found = reviewing.review(work, planned)
+    code = EXIT_STOPS if found.broken else EXIT_DONE
+    return code, _document_text(found) if options.json else terminal.review_tables(found, words=_words())
+
+
 def _sheet(options: argparse.Namespace) -> Told:
     import datetime
 
@@ -537,6 +556,7 @@ VERBS = {
     "base": _base,
     "plates": _plates,
     "plan": _plan,
+    "review": _review,
     "sheet": _sheet,
     "shop": _shop_verb,
     "schema": _schema,

@@ -51,6 +51,7 @@ __all__ = [
     "problem_of",
     "relabelled",
     "sheet_language",
+    "standings_by_hand",
     "steps_and_screens",
 ]
 
@@ -99,7 +100,7 @@ def make_plan(
     with in_file(work.where):
         steps = work_out(work.job, measured.measure, shop=work.shop, press=work.press)
         problem = problem_of(work, steps)
-        _standings_by_hand(work, steps, plates)
+        standings_by_hand(work, steps, plates)
         solution = solve(problem, time_limit_seconds=time_limit_seconds, stop=stop)
     if solution.status is Status.UNKNOWN:
         raise NoPlan(say("pipeline.no-plan.out-of-time", seconds=time_limit_seconds))
@@ -318,7 +319,7 @@ def _resting(steps: Steps, problem: Problem, standings: tuple[Standing, ...]) ->
     )
 
 
-def _standings_by_hand(work: Work, steps: Steps, plates: Sequence[str]) -> list[Standing]:
+def standings_by_hand(work: Work, steps: Steps, plates: Sequence[str]) -> list[Standing]:
     """The job's arrangement, none where it has none; InputFaults for what is neither a plate nor a screen of the job.
 
     An ink that the answers need no screen for any more is no fault here: the judge tells it.
@@ -353,7 +354,7 @@ def hand_made(work: Work, planned: Planned) -> Planned:
     if work.job.arrangement is None:
         return planned
     steps = planned.steps
-    standings = _standings_by_hand(work, steps, planned.plates)
+    standings = standings_by_hand(work, steps, planned.plates)
     problem = problem_of(work, steps)
     values = wish_values(problem, standings)
     best = {wish.name: wish.bound for wish in planned.plan.wishes}

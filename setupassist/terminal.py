@@ -12,6 +12,7 @@ from typing import Any
 
 from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.plan import Plan, Slot
+from setupassist.documents.review import Review
 from setupassist.documents.shop import Shop
 from setupassist.quantities import CM_PER_INCH, MM_PER_INCH, feet_per_minute
 from setupassist.words import Words
@@ -172,6 +173,20 @@ def findings_table(findings: Sequence[Finding], *, words: Words) -> str:
         for at, line in enumerate(textwrap.wrap(words(finding.told), width)):
             cells.append([*(row if at == 0 else ["", "", ""]), line])
     return "\n".join([*lines, "", table(cells[0], cells[1:], right=(0,))])
+
+
+def review_tables(review: Review, *, words: Words) -> str:
+    """What an arrangement made by hand breaks, its wishes against the best, and what would mend it."""
+    say = _saying(words, "review")
+    lines = [say("broken", count=len(review.broken)) if review.broken else say("sound")]
+    lines += [paragraph(say("item", text=limit.text)) for limit in review.broken]
+    rows = [[words.say(f"planner.wish.{wish.name}"), f"{wish.value:g}", f"{wish.best:g}"] for wish in review.wishes]
+    lines += ["", table([say("wish"), say("here"), say("best")], rows, right=(1, 2))]
+    if review.mend:
+        lines += ["", say("mend"), *(paragraph(say("item", text=each.text)) for each in review.mend)]
+    elif review.broken:
+        lines += ["", say("none")]
+    return "\n".join(lines)
 
 
 def plan_tables(plan: Plan, *, metric: bool, words: Words) -> str:

@@ -33,13 +33,13 @@ from setupassist.words import Words, ids, say, words_in
 Left = Callable[..., str]
 CODE = (
     "setupassist", "VERB", "FILE", "FOLDER", "PLATES", "JOB", "SECONDS", "NAME", "TEXT", "CODE", "N", "measure",
-    "check", "base", "plates", "plan", "sheet", "shop", "schema", "--choke", "--under",
+    "check", "base", "plates", "plan", "review", "sheet", "shop", "schema", "--choke", "--under",
     "LENGTH", "REPORT.pdf", "--help", "--version", "--json", "--shop", "--dpi",
     "--light-is-ink", "--base", "--strategy", "--page", "--time-limit", "--output", "--paper", "--units",
     "--language", "--date", "-h", "-o", "leanest", "cleanest", "quickest-changeover", "a4", "letter", "inch",
     "metric", "show", "edit", "import", "job", "action", "document", "en", "es",
 )  # fmt: skip
-VERBS = ("measure", "check", "base", "plates", "plan", "sheet", "shop", "schema")
+VERBS = ("measure", "check", "base", "plates", "plan", "review", "sheet", "shop", "schema")
 
 
 @pytest.fixture

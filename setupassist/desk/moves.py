@@ -186,12 +186,7 @@ def way_out_taken(job: Job, press: Press, way: WayOut) -> Edit:
 
 def slots_of(standings: Iterable[Standing]) -> tuple[Slot, ...]:
     """Standings as the job's document has them."""
-    return tuple(
-        Slot(lap=s.lap, station=s.station, holds="screen", ink=s.ink)
-        if s.ink is not None
-        else Slot(lap=s.lap, station=s.station, holds="flash")
-        for s in standings
-    )
+    return tuple(standing.slot for standing in standings)
 
 
 def _by_hand(job: Job, standings: Iterable[Standing], name: Said) -> Edit:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from setupassist.documents.plan import Limits
+from setupassist.documents.plan import Limits, Slot
 from setupassist.documents.press import Press
 from setupassist.documents.terms import Role, StrategyName
 
@@ -16,6 +16,13 @@ class Standing:
     lap: int
     station: int
     ink: str | None = None
+
+    @property
+    def slot(self) -> Slot:
+        """The standing as a job's document has it."""
+        if self.ink is None:
+            return Slot(lap=self.lap, station=self.station, holds="flash")
+        return Slot(lap=self.lap, station=self.station, holds="screen", ink=self.ink)
 
 
 @dataclass(frozen=True)
