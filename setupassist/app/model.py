@@ -23,7 +23,7 @@ from setupassist.desk.desk import Desk, Results, SheetWish
 from setupassist.desk.edits import Edit
 from setupassist.desk.opening import Opened, open_paths
 from setupassist.desk.saving import ChangedOnDisk, save_job
-from setupassist.desk.tasks import Lane
+from setupassist.desk.tasks import Lane, Task
 from setupassist.documents.draft import Draft, Preferences
 from setupassist.documents.job import Job
 from setupassist.documents.press import Press
@@ -301,7 +301,7 @@ class DeskModel(QObject):
         """Begins what is wanted and can be begun; ends what nobody asks any more."""
         self.desk.sheet_wish, self.desk.units = self._sheet_wish(), self.units
         for task in list(self.runner.running.values()):
-            if task.asked is not None and self.desk.outdated(task.asked):
+            if isinstance(task.asked, Task) and self.desk.outdated(task.asked):
                 task.stopped.set()
         begun: set[Lane] = set()
         for wanted in self.desk.wanted():

@@ -91,7 +91,9 @@ def test_a_pass_left_half_way_ends_the_drawing(page, started, own_folder_for_fil
     assert list(own_folder_for_files.glob("*/1-*/plate-*")) != []
     bands.close()
     assert all(process.poll() is not None for process in started)
-    assert list(own_folder_for_files.glob("*/1-*/plate-*")) == []
+    # A drawing that was done by then is kept for the next pass.
+    done = sum(process.returncode == 0 for process in started[1:])
+    assert len(list(own_folder_for_files.glob("*/1-*/plate-*"))) <= done
     assert sum(len(band[0]) for band in plates.read(500)) == plates.plates[0].rows
 
 
