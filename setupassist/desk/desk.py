@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 from setupassist import pipeline
 from setupassist.desk.opening import Opened
 from setupassist.desk.sound_plates import SoundPlates, damaged_file, open_sound, with_gaps, without_missing
-from setupassist.desk.tasks import Stage, Stop, Task
+from setupassist.desk.tasks import Progress, Stage, Stop, Task
 from setupassist.documents.job import Job, SheetChoice
 from setupassist.documents.measure import Measure
 from setupassist.documents.press import Press
@@ -333,9 +333,7 @@ class Desk:
             if [_under(label) for label in labels] == [_under(label) for label in before]:
                 old = known.value
                 return lambda progress, stop: pipeline.Measured(pipeline.relabelled(old.measure, labels), old.plates)
-        return lambda progress, stop: with_gaps(
-            pipeline.measure_job(work, plates=plates, progress=progress, stop=stop), unread
-        )
+        return lambda progress, stop: _measured(work, plates, unread, progress, stop)
 
     # ------------------------------------------------------------ what came of it
 
@@ -407,6 +405,17 @@ def _halved(thumb: Thumb) -> Thumb:
     quads = thumb[:rows, :columns].reshape(rows // 2, 2, columns // 2, 2)
     halved: Thumb = quads.mean(axis=(1, 3)).round().astype(thumb.dtype)
     return halved
+
+
+def _measured(
+    work: Work, plates: PlateSet, unread: tuple[InputFault, ...], progress: Progress, stop: Stop
+) -> pipeline.Measured:
+    """What the plates show. The window asks for the findings at once: what they are judged by is read here for it."""
+    from setupassist.check.findings import findings_of_plates
+
+    measured = with_gaps(pipeline.measure_job(work, plates=plates, progress=progress, stop=stop), unread)
+    findings_of_plates(measured.measure, shop=work.shop)
+    return measured
 
 
 def _pictures(plates: PlateSet, stop: Stop) -> dict[str, Thumb]:

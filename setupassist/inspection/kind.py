@@ -122,6 +122,11 @@ class Texture:
         self.dots[first : first + STRIP_CELLS] = self._sorted(wide, narrow, number)
         return len(self.lattices)
 
+    def release(self) -> None:
+        """Lets go of the maps; nothing can be asked any more."""
+        self.dots = self.toned = np.zeros((0, 0), np.bool_)
+        self._local = None
+
     def local(self, rows: slice = slice(None)) -> Floats:
         """Local ink of some rows of cells, 0..1: a cell's own in solids and tone, the average round about in dots."""
         return self.plate.fractions(rows) if self._local is None else self._local[rows]

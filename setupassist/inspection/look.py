@@ -113,6 +113,11 @@ class Look:
         self.fine = replace(fine, islands=self._apart_from_dots(fine.islands))
         self.tones = _tones(self.texture)
 
+    def give_back(self) -> None:
+        """Lets go of the plate and its maps; nothing can be asked any more."""
+        self.texture.release()
+        self.plate.release()
+
     def _apart_from_dots(self, islands: Islands) -> Islands:
         """Islands that no patch of dots lies beside: the dots that its edge cuts off are no specks."""
         dots, cell = self.texture.dots, self.plate.grid.cell

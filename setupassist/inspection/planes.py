@@ -95,6 +95,11 @@ class PackedPlate:
         used = np.flatnonzero((part & np.repeat(cells[:, column], cell)[:, None]).any(0))
         return (int(used[0]), int(used[-1])) if len(used) else (0, cell - 1)
 
+    def release(self) -> None:
+        """Lets go of the pixels and cells; nothing can be asked any more."""
+        self.bits, self.ink = np.zeros((0, 0), np.uint64), np.zeros((0, 0), np.uint8)
+        self.tone = self.light = self.grey = None
+
     def erase(self, box: Box) -> None:
         """Takes all ink out of a box of cells."""
         top, bottom, left, right = box

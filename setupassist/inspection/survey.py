@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -141,6 +142,10 @@ class _Survey:
             *tell.resolution_low(measures, grid.dpi),
             *tell.reading_notes(self.plates),
         ]
+        # Given back plate by plate: all at once would hold up a window that waits for the answer.
+        for each in looks:
+            each.give_back()
+            time.sleep(0)
         threads.progress(1.0)
         return Measure(art=art, plates=tuple(measures), contacts=contacts, chokes=chokes, findings=tuple(found))
 
