@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from io import BytesIO
 
 from reportlab.lib.pagesizes import A4, LETTER, landscape
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Frame, NextPageTemplate, PageTemplate
+from reportlab.platypus import BaseDocTemplate, NextPageTemplate, PageTemplate
 from reportlab.platypus.flowables import Flowable, PageBreak
 
 from setupassist.documents.terms import Known
@@ -15,6 +14,7 @@ from setupassist.errors import NoPlan
 from setupassist.quantities import Units
 from setupassist.sheet import type as face
 from setupassist.sheet.content import SheetContent
+from setupassist.sheet.documents import Bound, bound, plain_frame, size_of, with_page_numbers
 from setupassist.sheet.ink_room import ink_room
 from setupassist.sheet.office import office
 from setupassist.sheet.page_one import page_one
@@ -60,38 +60,29 @@ def setup_sheet(content: SheetContent, *, paper: str, units: str, language: str 
         limits = content.plan.clash.limits if content.plan.clash is not None else ()
         told = joined(limits, "; ") if limits else say("sheet.limits-not-told")
         raise NoPlan(say("sheet.no-plan", limits=told))
-    if paper not in PAPERS:
-        raise ValueError(f"paper is a4 or letter, not '{paper}'")
+    size = size_of(paper, PAPERS)
     words = UnitWords(Units(units), words_in(language))
-    _, pages = _bound(content, words, paper, language, total=0)
-    return _bound(content, words, paper, language, total=pages)[0]
-
-
-def _bound(content: SheetContent, words: UnitWords, paper: str, language: str, *, total: int) -> tuple[bytes, int]:
-    """The PDF and its pages; the heads say ``of total``."""
     face.register_fonts()
-    page_width, page_height = PAPERS[paper]
+    page_width, page_height = size
     width = page_width - 2 * MARGIN
-    target = BytesIO()
-    document = BaseDocTemplate(
-        target, pagesize=(page_width, page_height), invariant=1, pageCompression=1, initialFontName=face.REGULAR,
-        title=clean(content.job.title, 200), author="", subject=words.say("head.subject"),
-        creator=words.say("foot.made-by", version=content.version), lang=language,
-    )  # fmt: skip
-    story: list[Flowable] = []
-    for name, room in ROOMS:
-        frame = Frame(
-            MARGIN, MARGIN + FOOT_HIGH - 10, width, page_height - 2 * MARGIN - HEAD_HIGH - FOOT_HIGH + 22,
-            leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0, id=name,
+
+    def bind(total: int) -> Bound:
+        story: list[Flowable] = []
+        templates = []
+        for name, room in ROOMS:
+            high = page_height - 2 * MARGIN - HEAD_HIGH - FOOT_HIGH + 22
+            frame = plain_frame(name, MARGIN, MARGIN + FOOT_HIGH - 10, width, high)
+            dressed = _dressed(content, words, name, paper, total)
+            templates.append(PageTemplate(id=name, frames=[frame], onPage=dressed))
+            if story:
+                story += [NextPageTemplate(name), PageBreak()]
+            story += room(content, words, width)
+        return bound(
+            templates, story, size=size, title=content.job.title, subject=words.say("head.subject"),
+            version=content.version, words=words, language=language,
         )  # fmt: skip
-        document.addPageTemplates(
-            PageTemplate(id=name, frames=[frame], onPage=_dressed(content, words, name, paper, total))
-        )
-        if story:
-            story += [NextPageTemplate(name), PageBreak()]
-        story += room(content, words, width)
-    document.build(story)
-    return target.getvalue(), document.page
+
+    return with_page_numbers(bind)
 
 
 def _dressed(

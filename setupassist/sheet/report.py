@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from io import BytesIO
 
 from reportlab.lib.pagesizes import A4, LETTER
 from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate, Table
+from reportlab.platypus import BaseDocTemplate, PageTemplate, Table
 from reportlab.platypus.flowables import Flowable
 
 from setupassist.check.findings import verdict
 from setupassist.documents.terms import Severity
 from setupassist.quantities import Units
 from setupassist.sheet import type as face
+from setupassist.sheet.documents import Bound, bound, plain_frame, size_of, with_page_numbers
 from setupassist.sheet.report_content import Report
 from setupassist.sheet.report_loupes import loupe_rows
 from setupassist.sheet.report_marks import BADGE, Badge, MarkedArt
@@ -50,32 +50,23 @@ def check_report(report: Report, *, paper: str, units: str, language: str = ENGL
     Equal input gives equal bytes. Raises ValueError for another paper or unit, KeyError for a language without a
     catalogue.
     """
-    if paper not in PAPERS:
-        raise ValueError(f"paper is a4 or letter, not '{paper}'")
+    size = size_of(paper, PAPERS)
     words = UnitWords(Units(units), words_in(language))
-    _, pages = _bound(report, words, paper, language, total=0)
-    return _bound(report, words, paper, language, total=pages)[0]
-
-
-def _bound(report: Report, words: UnitWords, paper: str, language: str, *, total: int) -> tuple[bytes, int]:
-    """The PDF and its pages; the heads say ``of total``."""
     face.register_fonts()
-    page_width, page_height = PAPERS[paper]
+    page_width, page_height = size
     width = page_width - 2 * MARGIN
-    target = BytesIO()
-    document = BaseDocTemplate(
-        target, pagesize=(page_width, page_height), invariant=1, pageCompression=1, initialFontName=face.REGULAR,
-        title=clean(report.title, 200), author="", subject=words(say("report.subject")),
-        creator=words.say("foot.made-by", version=report.version), lang=language,
-    )  # fmt: skip
-    frame = Frame(
-        MARGIN, MARGIN + FOOT_HIGH - 8, width, page_height - 2 * MARGIN - HEAD_HIGH - FOOT_HIGH + 20,
-        leftPadding=0, rightPadding=0, topPadding=0, bottomPadding=0, id="report",
-    )  # fmt: skip
-    dressed = _dressed(report, words, paper, total)
-    document.addPageTemplates(PageTemplate(id="report", frames=[frame], onPage=dressed))
-    document.build(_story(report, words, width, ART_SHARE * page_height))
-    return target.getvalue(), document.page
+
+    def bind(total: int) -> Bound:
+        high = page_height - 2 * MARGIN - HEAD_HIGH - FOOT_HIGH + 20
+        frame = plain_frame("report", MARGIN, MARGIN + FOOT_HIGH - 8, width, high)
+        template = PageTemplate(id="report", frames=[frame], onPage=_dressed(report, words, paper, total))
+        story = _story(report, words, width, ART_SHARE * page_height)
+        return bound(
+            [template], story, size=size, title=report.title, subject=words(say("report.subject")),
+            version=report.version, words=words, language=language,
+        )  # fmt: skip
+
+    return with_page_numbers(bind)
 
 
 def _story(report: Report, words: UnitWords, width: float, most_art_high: float) -> list[Flowable]:
