@@ -7,14 +7,13 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from setupassist.documents.job import known_language
 from setupassist.documents.measure import Finding, Measure
 from setupassist.documents.shop import Shop
 from setupassist.documents.terms import Severity
 from setupassist.errors import InputFault
-from setupassist.pipeline import Measured, measured_at, steps_and_screens
+from setupassist.pipeline import Measured, measured_at, sheet_language, steps_and_screens
 from setupassist.quantities import CM_PER_INCH, Units, inches
-from setupassist.words import ENGLISH, joined, say
+from setupassist.words import joined, say
 from setupassist.work import Work
 
 if TYPE_CHECKING:
@@ -93,7 +92,7 @@ def make_report(
     from setupassist.sheet.report_content import Report, art_of, loupes_of
 
     work, measure, plates = checked.work, checked.measure, checked.measured.plates
-    language = known_or_fault(language or (work.job.sheet.language if work is not None else None))
+    language = sheet_language(work, language)
     cloth = work.job.groups[0].colour if work is not None else None
     measured = plates is not None and not measure.unread
     report = Report(
@@ -112,7 +111,7 @@ def make_report(
         report,
         paper=paper or (checked.shop.policies.paper if work is None else work.paper),
         units=units or checked.shop.policies.units,
-        language=language or ENGLISH,
+        language=language,
     )
 
 
@@ -135,14 +134,6 @@ def _about(checked: Checked) -> tuple[str, ...]:
         told.append(say("report.about.press", press=work.press.name))
         told.append(say("report.about.garment", garment=work.job.groups[0].name))
     return tuple(told)
-
-
-def known_or_fault(language: str | None) -> str | None:
-    """A language that there is a catalogue of; InputFault for another."""
-    try:
-        return None if language is None else known_language(language)
-    except ValueError as error:
-        raise InputFault("language", error.args[0]) from None
 
 
 def check_base_file(output: Path) -> None:

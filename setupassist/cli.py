@@ -331,13 +331,13 @@ def _measure(options: argparse.Namespace) -> Told:
 def _check(options: argparse.Namespace) -> Told:
     import json
 
-    from setupassist import checking, terminal
+    from setupassist import checking, pipeline, terminal
 
     _check_reading(options)
     output = None if options.output is None else _path(options.output)
     if output is not None:
         _spare(output)
-    language = checking.known_or_fault(options.language)
+    pipeline.sheet_language(None, options.language)  # a stranger is told before anything is measured
     with terminal.progress(_words().say("cli.work.measuring")) as progress:
         checked = checking.check_path(
             _path(options.plates),
@@ -355,12 +355,12 @@ def _check(options: argparse.Namespace) -> Told:
     else:
         told = terminal.findings_table(checked.findings, words=_words())
     if output is not None:
-        _write_report(checked, output, options, language)
+        _write_report(checked, output, options)
         told = told if options.json else f"{told}\n\n{output}"
     return (EXIT_STOPS if checked.stops else EXIT_DONE), told
 
 
-def _write_report(checked: Checked, output: Path, options: argparse.Namespace, language: str | None) -> None:
+def _write_report(checked: Checked, output: Path, options: argparse.Namespace) -> None:
     import datetime
 
     from setupassist import checking, terminal
@@ -368,7 +368,9 @@ def _write_report(checked: Checked, output: Path, options: argparse.Namespace, l
 
     with terminal.progress(_words().say("cli.work.drawing-report")):
         date = options.date or datetime.date.today().isoformat()
-        pdf = checking.make_report(checked, date=date, paper=options.paper, units=options.units, language=language)
+        pdf = checking.make_report(
+            checked, date=date, paper=options.paper, units=options.units, language=options.language
+        )
     write_atomically(output, pdf)
 
 

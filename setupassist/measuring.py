@@ -204,7 +204,7 @@ def _measured(
     progress: Progress | None,
     stop: Callable[[], bool] | None = None,
 ) -> Measure:
-    from setupassist.check.ground import finest_in_stock
+    from setupassist.check.ground import finest_in_stock, least_island_mm
     from setupassist.colour import lab_of
     from setupassist.inspection.survey import measure_plates
     from setupassist.trade.names import role_from_name
@@ -216,7 +216,7 @@ def _measured(
     colours = {plate.name: _colour(plate, notes.get(plate.name), shop) for plate in plates.plates}
     labs = {name: lab_of(colour) for name, colour in colours.items() if colour is not None}
     finest = finest_in_stock(shop)
-    told = {} if finest is None else {"speck_mm": finest.finest_gap_um(shop.policies.speck_threads) / 1000}
+    told = {} if finest is None else {"speck_mm": least_island_mm(finest, shop.policies)}
     return measure_plates(plates, base=base, roles=roles, labs=labs, progress=progress, stop=stop, **told)
 
 

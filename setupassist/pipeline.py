@@ -419,9 +419,10 @@ def make_sheet(
     return setup_sheet(content, paper=paper or work.paper, units=units or work.units, language=language)
 
 
-def sheet_language(work: Work, language: str | None) -> str:
+def sheet_language(work: Work | None, language: str | None) -> str:
     """The language asked for, else the job's, else English; InputFault where it has no catalogue."""
+    told = None if work is None else work.job.sheet.language
     try:
-        return known_language(language or work.job.sheet.language or ENGLISH)
+        return known_language(language or told or ENGLISH)
     except ValueError as error:
         raise InputFault("language", error.args[0]) from None

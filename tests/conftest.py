@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from setupassist.cli import main
 from setupassist.errors import InputFault, MachineFault
 from setupassist.words import Said, Words, words_in
 
@@ -116,3 +117,15 @@ def faults_by_id(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setattr(MachineFault, "__init__", machine_fault)
     yield
     assert plain == []
+
+
+@pytest.fixture
+def run(capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str, str]]:
+    """The command as a person calls it: exit code, what it prints, what it says to stderr."""
+
+    def call(*arguments: str | Path) -> tuple[int, str, str]:
+        code = main([str(a) for a in arguments])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return call

@@ -15,20 +15,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from setupassist.cli import main
-
 WriteJob = Callable[..., Path]
 Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: str | Path) -> tuple[int, str, str]:
-        code = main([str(a) for a in arguments])
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return call
 
 
 def plan_of(run: Run, job: Path, *more: str) -> dict[str, Any]:

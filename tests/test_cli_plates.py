@@ -12,19 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from setupassist.cli import main
-
 Run = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def call(*arguments: str | Path) -> tuple[int, str, str]:
-        code = main([str(a) for a in arguments])
-        out, err = capsys.readouterr()
-        return code, out, err
-
-    return call
 
 
 def soft_picture(rows: int, columns: int, *, seed: int) -> Any:

@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from setupassist.check.ground import Ground
 from setupassist.documents.measure import SPECK_STEP_MM, Finding, PlateMeasure
 from setupassist.documents.terms import UNDER_ROLES, Severity
+from setupassist.quantities import UM_PER_MM
 from setupassist.words import say
-
-UM_PER_MM = 1000.0
 
 WIDTH_READ = 1.03  # a mean width is read off pixels to so much
 
@@ -93,5 +92,5 @@ def _count(plate: PlateMeasure, ground: Ground) -> int:
     """Islands that the finest screen in stock does not hold."""
     if plate.speck_counts is None or ground.finest is None:
         return plate.specks or 0
-    most_mm = ground.finest.finest_gap_um(ground.policies.speck_threads) / 1000
+    most_mm = ground.least_island_mm(ground.finest)
     return sum(plate.speck_counts[: int(most_mm / SPECK_STEP_MM + 1e-9)])

@@ -18,7 +18,6 @@ from setupassist.trade.mesh import Cloth
 from setupassist.words import say
 
 MOST_TONE = 0.5
-UM_PER_MM = 1000.0
 
 
 def dot_findings(ground: Ground) -> Iterator[Finding]:
@@ -76,7 +75,7 @@ def _lost(plate: PlateMeasure, cloth: Cloth, lines_per_inch: float, ground: Grou
     dark = area_below((0.0, *reversed(steps[:-1])), least) / whole
     told = {
         "mesh": ground.mesh(cloth),
-        "dot": ground.length(cloth.finest_gap_um(ground.policies.speck_threads) / UM_PER_MM),
+        "dot": ground.length(ground.least_island_mm(cloth)),
         "ruling": ruling_words(lines_per_inch, ground.units),
     }
     if light > share:
@@ -105,7 +104,7 @@ def _lost(plate: PlateMeasure, cloth: Cloth, lines_per_inch: float, ground: Grou
 
 def _scattered(plate: PlateMeasure, cloth: Cloth, ground: Ground) -> Iterator[Finding]:
     """Stochastic dots of one size: no tone of theirs is held where they are too small."""
-    least = cloth.finest_gap_um(ground.policies.speck_threads) / UM_PER_MM
+    least = ground.least_island_mm(cloth)
     if plate.kind is Kind.STOCHASTIC and plate.dot_mm is not None and plate.dot_mm < least:
         told = {"dot": ground.length(plate.dot_mm), "mesh": ground.mesh(cloth), "least": ground.length(least)}
         yield Finding(

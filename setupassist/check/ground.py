@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from setupassist.documents.measure import Measure, PlateMeasure
 from setupassist.documents.plan import FOR_GROUP, ScreenChoice
 from setupassist.documents.shop import Policies, Shop
-from setupassist.quantities import Units, inches
+from setupassist.quantities import UM_PER_MM, Units, inches
 from setupassist.screens.wants import mesh_words
 from setupassist.steps.figures import ruling_for
 from setupassist.steps.needs import Steps
@@ -52,6 +52,10 @@ class Ground:
         """The mesh that the plate prints through: the chosen one, else the finest in stock."""
         return self.cloths.get(plate, self.finest)
 
+    def least_island_mm(self, cloth: Cloth) -> float:
+        """The smallest dot or speck that a mesh holds."""
+        return least_island_mm(cloth, self.policies)
+
     def base_shows(self) -> bool:
         """Whether the job has base show as white, by the answers in force."""
         asked = () if self.steps is None else self.steps.questions
@@ -74,6 +78,11 @@ class Ground:
     def mesh(self, cloth: Cloth) -> str:
         """A mesh as the shop writes it."""
         return mesh_words(cloth, self.units)
+
+
+def least_island_mm(cloth: Cloth, policies: Policies) -> float:
+    """The smallest dot or speck that a mesh holds by the shop's limits."""
+    return cloth.finest_gap_um(policies.speck_threads) / UM_PER_MM
 
 
 def length_words(mm: float, units: Units) -> Said:

@@ -103,12 +103,16 @@ def _with_room(plane: Plane, reach: int) -> Plane:
     return np.pad(plane, ((0, reach), (0, -(-reach // WORD))))
 
 
-def grown(plane: Plane, across: int) -> Plane:
-    """Dilation by a centred octagon ``across`` pixels wide (an odd number), the nearest to a disc."""
+def _octagon(across: int) -> tuple[int, int]:
+    """Straight and diagonal steps of the octagon ``across`` pixels wide that is nearest to a disc."""
     diagonal = round(0.293 * (across - 1))
     straight = across - 1 - 2 * diagonal
-    if diagonal and not straight:
-        straight, diagonal = 2, diagonal - 1
+    return (2, diagonal - 1) if diagonal and not straight else (straight, diagonal)
+
+
+def grown(plane: Plane, across: int) -> Plane:
+    """Dilation by a centred octagon ``across`` pixels wide (an odd number), the nearest to a disc."""
+    straight, diagonal = _octagon(across)
     out = _with_room(plane, across // 2)
     out = _along(_along(out, 1, 0, straight, grow=True), 0, 1, straight, grow=True)
     out = _along(_along(out, 1, 1, diagonal, grow=True), -1, 1, diagonal, grow=True)
@@ -118,10 +122,7 @@ def grown(plane: Plane, across: int) -> Plane:
 
 def worn(plane: Plane, across: int) -> Plane:
     """Erosion by the same octagon; paper lies outside of the plane."""
-    diagonal = round(0.293 * (across - 1))
-    straight = across - 1 - 2 * diagonal
-    if diagonal and not straight:
-        straight, diagonal = 2, diagonal - 1
+    straight, diagonal = _octagon(across)
     plane = _along(_along(plane, -1, 0, straight, grow=False), 0, -1, straight, grow=False)
     plane = _along(_along(plane, -1, -1, diagonal, grow=False), 1, -1, diagonal, grow=False)
     return moved(plane, straight // 2, straight // 2 + diagonal)

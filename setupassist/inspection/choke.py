@@ -16,10 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.documents.measure import MOST_PLACES, Bare, Choke
-from setupassist.inspection.bits import Plane, count, grown, moved, pack, round_about, unpack, worn
+from setupassist.inspection.bits import Mask, Plane, count, grown, moved, pack, round_about, unpack, worn
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts, expanded
 from setupassist.inspection.kind import Texture
-from setupassist.inspection.maps import Mask, boxes_of_labels, distances, labels_of, largest_islands, rows_of
+from setupassist.inspection.maps import boxes_of_labels, distances, labels_of, largest_islands, rows_of
 from setupassist.inspection.planes import cells_of
 
 REACH_MM = 1.2  # a base that is further away does not carry the ink

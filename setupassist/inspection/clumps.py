@@ -8,9 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import Mask, closed, pack, unpack
-
-Box = tuple[int, int, int, int]
-"""Top, bottom, left, right in cells; bottom and right lie just outside."""
+from setupassist.inspection.planes import Box
 
 Boxes = npt.NDArray[np.int64]
 """Boxes (n, 4): top, bottom, left, right in cells."""

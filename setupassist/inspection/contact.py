@@ -14,13 +14,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.inspection.bits import WORD, Plane, edge_cells, edge_lengths, grown, moved, pack, round_about
+from setupassist.inspection.bits import WORD, Mask, Plane, edge_cells, edge_lengths, grown, moved, pack, round_about
 from setupassist.inspection.grid import STRIP_CELLS, TILE_CELLS, Grid, cell_counts, expanded
 from setupassist.inspection.kind import Texture
-from setupassist.inspection.maps import labels_of, rows_of
-
-Mask = npt.NDArray[np.bool_]
-Floats = npt.NDArray[np.floating[Any]]
+from setupassist.inspection.maps import Floats, labels_of, rows_of
 
 NEAR_MM = 0.2
 HAIRLINE_MM, HAIRLINE_LEAST_MM = 0.3, 5.0

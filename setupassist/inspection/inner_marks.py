@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import Mask
-from setupassist.inspection.clumps import Box, Boxes
-from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.clumps import Boxes
+from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.inspection.shapes import crop, fit, near_pixels, ways_of
 
 LEAST_PLATES = 3

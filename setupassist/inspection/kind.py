@@ -16,9 +16,9 @@ import numpy.typing as npt
 from setupassist.documents.measure import Halftone
 from setupassist.documents.terms import Kind
 from setupassist.errors import Cancelled
-from setupassist.inspection.bits import WORD, Plane, closed, moved, opened, pack, round_about, unpack
+from setupassist.inspection.bits import WORD, Mask, Plane, closed, moved, opened, pack, round_about, unpack
 from setupassist.inspection.grid import STRIP_CELLS, Grid, cell_counts
-from setupassist.inspection.maps import Floats, Mask, local_mean, rows_of
+from setupassist.inspection.maps import Floats, local_mean, rows_of
 from setupassist.inspection.planes import PackedPlate
 from setupassist.inspection.ruling import Lattice, Sight, find_lattice, window_size
 from setupassist.inspection.threads import Stop

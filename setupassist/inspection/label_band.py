@@ -12,8 +12,8 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import count, pack
-from setupassist.inspection.clumps import Box, Boxes, as_box
-from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.clumps import Boxes, as_box
+from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.inspection.shapes import crop
 
 PADS_MM = (12.0, 2.0)  # how far type may stand from a mark towards the art

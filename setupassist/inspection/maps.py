@@ -9,12 +9,11 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from setupassist.inspection.bits import pack, round_about, unpack
+from setupassist.inspection.bits import Mask, pack, round_about, unpack
 
 MOST_EXACT = 40_000  # cells round the islands whose middles are told to a cell
 
 Floats = npt.NDArray[np.floating[Any]]
-Mask = npt.NDArray[np.bool_]
 
 
 @cache

@@ -21,11 +21,11 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import Mask
-from setupassist.inspection.clumps import Box, Boxes, as_box, boxes_of
+from setupassist.inspection.clumps import Boxes, as_box, boxes_of
 from setupassist.inspection.grid import Grid
 from setupassist.inspection.inner_marks import LEAST_PLATES, InnerMarks
 from setupassist.inspection.label_band import LabelBand
-from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.inspection.shapes import crop, fit, near_pixels, ways_of
 from setupassist.resource_files import read_toml
 

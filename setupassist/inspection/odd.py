@@ -12,10 +12,9 @@ import numpy.typing as npt
 from setupassist.documents.measure import Finding
 from setupassist.documents.terms import Severity
 from setupassist.inspection.bits import Mask, count
-from setupassist.inspection.clumps import Box
 from setupassist.inspection.grid import TILE_CELLS
 from setupassist.inspection.marks import TURNS, Marks, limit, middle_of, turned_place
-from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.planes import Box, PackedPlate
 from setupassist.inspection.register import Offset
 from setupassist.inspection.shapes import crop, fit, near_pixels
 from setupassist.words import say

@@ -13,9 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from setupassist.inspection.bits import WORD, Mask, unpack
-from setupassist.inspection.clumps import Box
 from setupassist.inspection.grid import Grid
-from setupassist.inspection.planes import PackedPlate
+from setupassist.inspection.planes import Box, PackedPlate
 
 Move = tuple[float, float]
 """To the right and down, in pixels."""
